@@ -1,0 +1,106 @@
+/* The shape of the generated table: one console, as numbers.
+ *
+ * `console_table.h` is written by the planner; everything else in the sketch folder is written by hand and compiled as
+ * it stands.  The generated file defines the sizes (LANE_COUNT and so on) and TABLE_FORMAT_OF_FILE, then includes this
+ * header, then gives the tables themselves where CONSOLE_TABLE_BODY is defined (in tables.c alone).  A table of another
+ * format cannot be compiled with this core.
+ *
+ * Words: a lane is eight contacts sampled as one byte (a chain register, a matrix row, a whole port).  A run is a row
+ * of consecutive lanes of one group from one source.  Lanes are numbered in reading order.
+ */
+#ifndef TABLE_SHAPE_H
+#define TABLE_SHAPE_H
+
+#include <stdint.h>
+
+#define TABLE_FORMAT 1
+#if TABLE_FORMAT_OF_FILE != TABLE_FORMAT
+#error "The generated table and the firmware core have different formats: write the sketch folder again."
+#endif
+
+enum source { SOURCE_CHAIN = 0, SOURCE_MATRIX = 1, SOURCE_PORT = 2 };
+
+enum family { FAMILY_FIRST_EDGE = 0, FAMILY_COUNTED = 1 };
+
+/* What becomes of a group's changes; the order is the order of urgency on the wire. */
+enum duty { DUTY_NOTES = 0, DUTY_PISTONS = 1, DUTY_STOPS = 2, DUTY_STAGES = 3 };
+
+/* One run of lanes, in reading order. */
+struct run {
+    uint8_t source;     /* enum source */
+    uint8_t where;      /* matrix index from 0, or the port's index in the board's port list; 0 for the chain */
+    uint8_t first_lane; /* lane number of the first lane */
+    uint8_t lane_count; /* 1 to 255 */
+    uint8_t group;      /* index into group_table */
+    uint8_t first_place; /* register number or row number of the first lane */
+};
+
+/* One group: how its lanes are sampled and what becomes of a change. */
+struct group {
+    uint8_t family;        /* enum family */
+    uint8_t press_count;   /* FAMILY_COUNTED: samples in a row for on, 1 to 63 */
+    uint8_t release_count; /* FAMILY_COUNTED: samples in a row for off, 1 to 63 */
+    uint8_t hold_count;    /* FAMILY_FIRST_EDGE: sample this many after a change is compared again, 1 to 255 */
+    uint8_t divider_log2;  /* sampled every 2^n ticks, 0 to 6 */
+    uint8_t phase;         /* sampled when (tick mod 2^n) == phase */
+    uint8_t duty;          /* enum duty */
+    uint8_t shoe;          /* DUTY_STAGES: index into shoe_table */
+    uint16_t hold_first;   /* FAMILY_FIRST_EDGE: first slot of this group's ring of hold-offs */
+    uint16_t hold_slots;   /* and how many slots it has: the number of the group's contacts */
+};
+
+/* One lane. */
+struct lane {
+    uint8_t used;   /* bits that belong to a point that takes part */
+    uint8_t invert; /* exclusive-ored with the byte read, so that "on" reads 1 */
+};
+
+/* One contact's messages; a status of 0 means that nothing is sent.  Program change has one data byte. */
+struct message {
+    uint8_t on[3];
+    uint8_t off[3];
+};
+
+/* One matrix of the board's own pins. */
+struct matrix {
+    uint8_t column_port;   /* index in the board's port list */
+    uint8_t row_count;     /* 1 to 8 */
+    uint8_t row_port[8];   /* per row: index in the board's port list */
+    uint8_t row_mask[8];   /* per row: the pin's bit in that port */
+    uint8_t settle_us;     /* wait after driving a row before reading the columns */
+};
+
+enum shoe_kind {
+    SHOE_CONVERTER = 0,   /* analogue converter through the curve */
+    SHOE_PROGRESSIVE = 1, /* highest k such that at least k-1 of the k lower stages are on */
+    SHOE_SELECTIVE = 2    /* highest stage that is on; none on keeps the last value */
+};
+
+#define CURVE_POINTS 8
+
+/* One shoe.  The curve maps converter counts (rising) to values; it is held flat outside. */
+struct shoe {
+    uint8_t kind;              /* enum shoe_kind */
+    uint8_t converter;         /* SHOE_CONVERTER: channel */
+    uint8_t status;            /* control change status byte with channel */
+    uint8_t controller;        /* 0 to 119 */
+    uint8_t stage_count;       /* stepped kinds: number of stages, 2 to 64 */
+    uint16_t first_stage;      /* stepped kinds: row of stage_table that holds stage 1 */
+    uint8_t hysteresis;        /* SHOE_CONVERTER: counts that a reading must leave the last one by */
+    uint8_t curve_count;       /* SHOE_CONVERTER: 2 to CURVE_POINTS */
+    uint16_t curve_counts[CURVE_POINTS];
+    uint8_t curve_values[CURVE_POINTS];
+};
+
+extern const struct run run_table[];
+extern const struct group group_table[];
+extern const struct lane lane_table[];
+extern const struct message message_table[]; /* LANE_COUNT * 8 rows, row = lane * 8 + bit */
+extern const struct matrix matrix_table[];
+extern const struct shoe shoe_table[];
+extern const uint16_t stage_table[];  /* for each stage of each stepped shoe: lane * 8 + bit */
+extern const uint8_t channel_table[]; /* channels (0-15) that carry notes: silenced at the start */
+extern const char job_name[];         /* user's own words, escaped */
+extern const char job_digest[];
+
+#endif

@@ -1,0 +1,1 @@
+"""Floor 1: boards, registers, diodes, contacts and cable, each figure with its source."""

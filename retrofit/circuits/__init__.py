@@ -1,0 +1,1 @@
+"""Floor 2: settling, loading and logic margins at the tolerance corners."""

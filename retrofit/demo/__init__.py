@@ -1,0 +1,1 @@
+"""Two invented consoles to try everything on."""

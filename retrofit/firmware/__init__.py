@@ -1,0 +1,1 @@
+"""Floor 5: writes the sketch folder from the plan."""

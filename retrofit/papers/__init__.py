@@ -1,0 +1,1 @@
+"""Floor 5: schedules and lists for people."""

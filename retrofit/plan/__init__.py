@@ -1,0 +1,1 @@
+"""Floor 4: the conversion plan and the rules over it."""

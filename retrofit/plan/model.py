@@ -1,0 +1,100 @@
+"""The conversion plan: everything that is written, drawn or tested comes from this one frozen value."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from retrofit.midi.messages import PointMessage, ShoeMessage
+from retrofit.scan.addresses import Address
+from retrofit.scan.layout import ScanLayout
+from retrofit.survey.job import Job
+from retrofit.survey.points import Point
+from retrofit.timing.debounce import Debounce
+
+
+class Severity(StrEnum):
+    """How much a finding matters: an error stops the build, a warning asks for thought, a note informs."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What a rule says of a plan.
+
+    `subject` is a dotted key or point id; `found` and `allowed` are sentences' parts with figures; `remedy` says what
+    to do.  `waived` holds the user's reason when he accepted it.
+    """
+
+    rule: str
+    severity: Severity
+    subject: str
+    found: str
+    allowed: str
+    remedy: str
+    waived: str | None = None
+
+    @property
+    def message(self) -> str:
+        """One sentence: what was found; what is allowed; the remedy."""
+        return f"{self.found}; {self.allowed}; {self.remedy}"
+
+
+@dataclass(frozen=True, slots=True)
+class PointPlan:
+    """A point with its address and what it sends.  Exactly one of `message` and `shoe` is set, or neither."""
+
+    point: Point
+    address: Address | None
+    message: PointMessage | None = None
+    shoe: ShoeMessage | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class GroupPlan:
+    """A group's interface, sampling and guarantees.  Times are worst case, in microseconds."""
+
+    id: str
+    name: str
+    interface: str
+    period_us: int
+    divider_log2: int
+    busy_us: float
+    debounce: Debounce | None
+    press_latency_us_max: float
+    release_latency_us_max: float
+    guarantees: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A point whose recorded address differs from where a fresh plan would put it."""
+
+    point: str
+    recorded: str
+    proposed: str
+
+
+@dataclass(frozen=True, slots=True)
+class ConversionPlan:
+    """The plan of one job.  `digest` identifies what was planned: same job, same digest."""
+
+    job: Job
+    digest: str
+    board: str
+    tick_us: int
+    busy_us: float
+    points: tuple[PointPlan, ...]
+    groups: tuple[GroupPlan, ...]
+    layout: ScanLayout
+    findings: tuple[Finding, ...] = ()
+    moves: tuple[Move, ...] = ()
+    figures: dict[str, float] = field(default_factory=dict)
+
+    @property
+    def errors(self) -> tuple[Finding, ...]:
+        """Findings that stop a build."""
+        return tuple(f for f in self.findings if f.severity is Severity.ERROR and f.waived is None)

@@ -1,0 +1,1 @@
+"""Floor 3: how points reach the pins of the controller."""

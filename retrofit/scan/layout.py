@@ -1,0 +1,84 @@
+"""The layout of one scan: lanes of eight contacts, runs of lanes, and the pins that they use.
+
+A lane is eight contacts sampled in one byte: a chain register, a matrix row, or a whole port of the board.  Lanes are
+numbered in the order in which the firmware reads them: the chain first, then the matrices, then the ports.  A lane
+belongs to exactly one group, so that one debounce serves it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from retrofit.scan.addresses import Address, ConverterAddress
+
+
+class Source(StrEnum):
+    """What a run of lanes is read from."""
+
+    CHAIN = "chain"
+    MATRIX = "matrix"
+    PORT = "port"
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """Eight contacts read as one byte.
+
+    `index` is the firmware's number.  `place` is the register (chain), the row (matrix) or 0 (port).
+    `used` has a bit set for every bit that belongs to a point that takes part; `invert` is what the byte is
+    exclusive-ored with so that a control that is "on" reads 1.  `points` holds the point id at each bit, or None.
+    """
+
+    index: int
+    group: str
+    source: Source
+    where: str
+    place: int
+    used: int
+    invert: int
+    points: tuple[str | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Consecutive lanes of one group from one source: the firmware's unit of reading.
+
+    `where` is "chain", the matrix number as text, or the port letter.
+    """
+
+    group: str
+    source: Source
+    where: str
+    first_lane: int
+    lane_count: int
+
+
+@dataclass(frozen=True, slots=True)
+class MatrixLayout:
+    """A row/column matrix of the board's own pins: active-low rows, columns on one port pulled up."""
+
+    number: int
+    row_pins: tuple[str, ...]
+    column_port: str
+    columns: int
+    settle_us: float
+
+
+@dataclass(frozen=True, slots=True)
+class ScanLayout:
+    """Every lane in reading order, the runs over them, and what they occupy on the board.
+
+    `pins` maps a board pin name to what it is used for.  `spare` lists addresses that are read but unused.
+    `addresses` maps point id to address; points on a shared line appear once, under the first.
+    """
+
+    lanes: tuple[Lane, ...]
+    runs: tuple[Run, ...]
+    registers: int
+    spi_hz: int | None
+    matrices: tuple[MatrixLayout, ...] = ()
+    converters: dict[str, ConverterAddress] = field(default_factory=dict)
+    addresses: dict[str, Address] = field(default_factory=dict)
+    pins: dict[str, str] = field(default_factory=dict)
+    spare: tuple[str, ...] = ()

@@ -1,0 +1,1 @@
+"""Floor 0: the job file, what was found and what is wanted."""

@@ -1,0 +1,71 @@
+"""Wiring as found, per group: commons, owner of the lines, readings, contacts and cable.  Raw readings only."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field
+
+from retrofit.survey.base import Id, Record, Ternary, Text, YesNo
+from retrofit.survey.bench import Metres, Ohms, Seconds, SquareMillimetres, Volts, ohms_field, unknown, volts_field
+
+
+class Owner(StrEnum):
+    """Who owns the voltage on the lines of a group."""
+
+    ORGAN = "organ"
+    US = "us"
+    UNKNOWN = "unknown"
+
+
+class LineState(Record):
+    """One of the two states of a line, idle or keyed: volts to return and source resistance, as read."""
+
+    volts: Volts = volts_field()
+    source: Ohms = ohms_field()
+    ac_volts: Volts = volts_field()
+
+
+class Common(Record):
+    """What a run of contacts shares: a bus bar, a return wire or a matrix row.
+
+    `first` and `last` count contacts within the group from 1.  `supply` names the supply that feeds it as found.
+    """
+
+    name: Text
+    first: Annotated[int, Field(ge=1, le=1024)] = 1
+    last: Annotated[int, Field(ge=1, le=1024)] | None = None
+    supply: Id | None = None
+    to_supply: Ohms = ohms_field()
+    can_be_isolated: YesNo = Ternary.UNKNOWN
+
+
+class DiodeFound(StrEnum):
+    """What stands in series with each contact on an existing matrix."""
+
+    NONE = "none"
+    SILICON = "silicon"
+    SCHOTTKY = "schottky"
+    GERMANIUM = "germanium"
+    UNKNOWN = "unknown"
+
+
+class Wiring(Record):
+    """The wiring of one group as found; whatever was not measured is `unknown`."""
+
+    owner: Owner = Owner.UNKNOWN
+    commons: tuple[Common, ...] = ()
+    idle: LineState = LineState()
+    keyed: LineState = LineState()
+    contact: Id = "unknown"
+    contact_resistance: Ohms = ohms_field()
+    bounce: Seconds = Field(default_factory=lambda: unknown("s"))
+    bounce_strokes: Annotated[int, Field(ge=1, le=10000)] | None = None
+    cable_length: Metres = Field(default_factory=lambda: unknown("m"))
+    wire_area: SquareMillimetres = Field(default_factory=lambda: unknown("mm²"))
+    wire_awg: Annotated[int, Field(ge=10, le=40)] | None = None
+    diodes: DiodeFound = DiodeFound.UNKNOWN
+    decay_capacitor: YesNo = Ternary.UNKNOWN
+    carries_audio: YesNo = Ternary.UNKNOWN
+    board_place: Text = "unknown"

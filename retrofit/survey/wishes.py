@@ -1,0 +1,86 @@
+"""What is wanted of a group or a point: interface, sensing, debounce and message.  Absent means: propose a default."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from retrofit.survey.base import Channel, Note, Record, SevenBit
+
+
+class Interface(StrEnum):
+    """How points reach the controller."""
+
+    CHAIN = "chain"
+    MATRIX = "matrix"
+    PINS = "pins"
+
+
+class Sense(StrEnum):
+    """How a line becomes a logic level.
+
+    `pull-up`: contact to our ground, closed reads low.  `pull-down`: contact to our supply, closed reads high.
+    `optocoupler`: isolated, keyed reads low.  `divider`: high-impedance divider, higher volts read high.
+    """
+
+    PULL_UP = "pull-up"
+    PULL_DOWN = "pull-down"
+    OPTOCOUPLER = "optocoupler"
+    DIVIDER = "divider"
+    UNKNOWN = "unknown"
+
+
+class DebounceFamily(StrEnum):
+    """The three families the firmware knows."""
+
+    FIRST_EDGE = "first-edge"
+    CONSECUTIVE = "consecutive"
+    ASYMMETRIC = "asymmetric"
+
+
+class DebounceWish(Record):
+    """A wished debounce: milliseconds of hold-off (first edge) or of agreeing samples (the others)."""
+
+    family: DebounceFamily
+    hold_ms: Annotated[float, Field(gt=0, le=100)] | None = None
+    press_ms: Annotated[float, Field(gt=0, le=100)] | None = None
+    release_ms: Annotated[float, Field(gt=0, le=100)] | None = None
+
+
+class MessageKind(StrEnum):
+    """What a point sends."""
+
+    NOTE = "note"
+    CONTROLLER = "controller"
+    PROGRAM = "program"
+
+
+class Message(Record):
+    """The message of one point: exactly one of note, controller or program, with an optional own channel."""
+
+    note: Note | None = None
+    controller: SevenBit | None = None
+    program: SevenBit | None = None
+    channel: Channel | None = None
+
+    @model_validator(mode="after")
+    def _at_most_one(self) -> Message:
+        given = [name for name in ("note", "controller", "program") if getattr(self, name) is not None]
+        if len(given) > 1:
+            raise ValueError(f"a point sends one kind of message, found {' and '.join(given)}; keep one of them")
+        return self
+
+
+class GroupWish(Record):
+    """What is wanted of a group of contacts."""
+
+    interface: Interface | None = None
+    sense: Sense = Sense.UNKNOWN
+    keyed_reads_high: bool | None = None
+    channel: Channel | None = None
+    message: MessageKind | None = None
+    first_number: SevenBit | None = None
+    debounce: DebounceWish | None = None
+    matrix_columns: Annotated[int, Field(ge=2, le=8)] = 8

@@ -1,0 +1,1 @@
+"""Floor 3: debounce, latency and time on the MIDI wire."""
