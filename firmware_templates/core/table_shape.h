@@ -13,6 +13,8 @@
 
 #include <stdint.h>
 
+#include "flash.h" /* TABLE_IN_FLASH: every table is defined with it, as in `const struct run run_table[] TABLE_IN_FLASH = {` */
+
 #define TABLE_FORMAT 1
 #if TABLE_FORMAT_OF_FILE != TABLE_FORMAT
 #error "The generated table and the firmware core have different formats: write the sketch folder again."

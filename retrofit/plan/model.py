@@ -55,17 +55,24 @@ class PointPlan:
 
 @dataclass(frozen=True, slots=True)
 class GroupPlan:
-    """A group's interface, sampling and guarantees.  Times are worst case, in microseconds."""
+    """A group's interface, sampling and guarantees.  Times are worst case, in microseconds.
+
+    The group is sampled every `period_us`, which is the tick times two to the `divider_log2`, when the tick's number
+    modulo that power equals `phase`.  Latencies count from the contact's last bounce to the end of its message on an
+    idle wire.  `reasons` say why this debounce was chosen; `guarantees` are sentences with figures.
+    """
 
     id: str
     name: str
     interface: str
     period_us: int
     divider_log2: int
+    phase: int
     busy_us: float
     debounce: Debounce | None
     press_latency_us_max: float
     release_latency_us_max: float
+    reasons: tuple[str, ...] = ()
     guarantees: tuple[str, ...] = ()
 
 
@@ -80,7 +87,11 @@ class Move:
 
 @dataclass(frozen=True, slots=True)
 class ConversionPlan:
-    """The plan of one job.  `digest` identifies what was planned: same job, same digest."""
+    """The plan of one job.
+
+    `digest` identifies what the board does and what its points are called: same job, same digest.  `figures` are
+    further results by name, each with its unit in the name.
+    """
 
     job: Job
     digest: str

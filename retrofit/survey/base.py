@@ -9,6 +9,8 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, WithJsonSchema
 
+from retrofit.survey.problems import ProblemKind, RefusedValueError, shown
+
 ID_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*$"
 """Ids are lower-case words joined by hyphens: they stand in file names, C identifiers and on tags."""
 
@@ -40,13 +42,14 @@ YesNo = Annotated[
 
 def _check_id(found: str) -> str:
     if not re.fullmatch(ID_PATTERN, found):
-        raise ValueError(f"{found!r} is no id; use lower-case letters, digits and single hyphens, e.g. open-diapason-8")
+        allowed = "lower-case letters, digits and single hyphens, e.g. open-diapason-8"
+        raise RefusedValueError(ProblemKind.NOT_UNDERSTOOD, f"the id {shown(found)}", allowed)
     return found
 
 
 Id = Annotated[str, AfterValidator(_check_id), Field(max_length=48)]
 
-_NOTE_NAME = re.compile(r"^([A-Ga-g])([#♯b♭]?)(-?\d{1,2})$")
+_NOTE_NAME = re.compile(r"^([A-Ga-g])([#♯b♭]?)(-?[0-9]{1,2})$")
 _SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
 
@@ -57,9 +60,13 @@ def parse_note(found: object) -> int:
     """
     if isinstance(found, int) and not isinstance(found, bool):
         return found
-    match = _NOTE_NAME.match(found.strip()) if isinstance(found, str) else None
+    words = found.strip() if isinstance(found, str) else ""
+    if re.fullmatch(r"-?[0-9]{1,4}", words):
+        return int(words)
+    match = _NOTE_NAME.fullmatch(words)
     if match is None:
-        raise ValueError(f"{found!r} is no note; write a MIDI note number or a name such as C2 or F#3 (middle C is C4)")
+        allowed = "a MIDI note number or a name such as C2 or F#3 (middle C is C4)"
+        raise RefusedValueError(ProblemKind.NOT_UNDERSTOOD, shown(found), allowed)
     letter, accidental, octave = match.groups()
     shift = {"": 0, "#": 1, "♯": 1, "b": -1, "♭": -1}[accidental]
     return 12 * (int(octave) + 1) + _SEMITONES[letter.upper()] + shift
@@ -73,8 +80,18 @@ Note = Annotated[
 ]
 Channel = Annotated[int, Field(ge=1, le=16)]
 SevenBit = Annotated[int, Field(ge=0, le=127)]
-Text = Annotated[str, Field(max_length=400)]
-"""A user's own words: any characters; they are escaped wherever they go."""
+
+
+def _check_text(found: str) -> str:
+    if "\0" in found:
+        raise RefusedValueError(
+            ProblemKind.NUL_CHARACTER, shown(found), "any characters but NUL, which few files can hold"
+        )
+    return found
+
+
+Text = Annotated[str, AfterValidator(_check_text), Field(max_length=400)]
+"""A user's own words: any characters but NUL; they are escaped wherever they go."""
 
 
 class Remark(Record):

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from retrofit.survey.base import Channel, Id, Note, Record, Remark, Text
+from retrofit.survey.problems import ProblemKind, RefusedValueError
 from retrofit.survey.wiring import Wiring
 from retrofit.survey.wishes import GroupWish, Message
 
@@ -38,10 +39,10 @@ class Found(Record):
 
 
 class KeyPoint(Found):
-    """What differs for one key contact: which key, which of its contacts, and what was found or is wanted."""
+    """What differs for one key contact: which key, which of its contacts (the first unless named), what was found."""
 
     note: Note
-    contact: Id = "key"
+    contact: Id | None = None
     message: Message | None = None
 
 
@@ -68,6 +69,10 @@ class KeyContact(Record):
     lowest: Note | None = None
     highest: Note | None = None
     transpose: Annotated[int, Field(ge=-60, le=60)] = 0
+
+    def covers(self, note: int) -> bool:
+        """Return whether the key of `note` has this contact."""
+        return (self.lowest is None or note >= self.lowest) and (self.highest is None or note <= self.highest)
 
 
 class GroupBase(Record):
@@ -165,7 +170,9 @@ class ShoePoint(Found):
     @model_validator(mode="after")
     def _stages_belong_to_steps(self) -> ShoePoint:
         if (self.sensor is ShoeSensor.STEPS) != (self.stages is not None):
-            raise ValueError("stages are given for a shoe with stepped contacts, and only for such a shoe")
+            found = f"sensor '{self.sensor}' {'without' if self.stages is None else 'with'} stages"
+            allowed = "stages for a shoe with stepped contacts (sensor 'steps'), and for no other"
+            raise RefusedValueError(ProblemKind.CONTRADICTION, found, allowed)
         return self
 
 
@@ -186,3 +193,16 @@ class RollerGroup(GroupBase):
 
 
 Group = Annotated[KeyGroup | ContactGroup | ShoeGroup | RollerGroup, Field(discriminator="kind")]
+
+ListedGroup = KeyGroup | ContactGroup | ShoeGroup
+"""The groups whose points stand in a list."""
+
+ListedPoint = KeyPoint | ContactPoint | ShoePoint
+
+
+def listed_identity(group: ListedGroup, point: ListedPoint) -> tuple[int | str, ...]:
+    """Return what tells a point from the others of its group: its id, or its note and contact."""
+    if isinstance(point, ContactPoint | ShoePoint):
+        return (point.id,)
+    first = group.contacts[0].id if isinstance(group, KeyGroup) else ""
+    return point.note, point.contact or first

@@ -77,7 +77,7 @@ def key_contacts(group: KeyGroup) -> tuple[int, ...]:
 def list_points(job: Job) -> tuple[Point, ...]:
     """Return every point of the job, group by group in the file's order."""
     twins = _twins(job)
-    points = (point for group in job.groups for point in _group_points(group))
+    points = (point for group in job.groups for point in group_points(group))
     return tuple(_marked_as_twin(point, twins.get(point.id)) for point in points)
 
 
@@ -92,7 +92,8 @@ def _marked_as_twin(point: Point, first: str | None) -> Point:
     return replace(point, same_line_as=first)
 
 
-def _group_points(group: KeyGroup | ContactGroup | ShoeGroup | RollerGroup) -> Iterator[Point]:
+def group_points(group: KeyGroup | ContactGroup | ShoeGroup | RollerGroup) -> Iterator[Point]:
+    """Yield the points of one group in order of wiring, knowing nothing of lines that are shared."""
     match group:
         case KeyGroup():
             return _key_points(group)
@@ -105,11 +106,11 @@ def _group_points(group: KeyGroup | ContactGroup | ShoeGroup | RollerGroup) -> I
 
 
 def _key_points(group: KeyGroup) -> Iterator[Point]:
-    found = {(point.note, point.contact): point for point in group.points}
+    found = {(point.note, point.contact or group.contacts[0].id): point for point in group.points}
     position = 0
     for contact in group.contacts:
         for note in key_contacts(group):
-            if note >= 0 and _within(contact, note):
+            if note >= 0 and contact.covers(note):
                 known = found.get((note, contact.id))
                 yield Point(
                     id=_key_id(group, contact, note),
@@ -125,11 +126,6 @@ def _key_points(group: KeyGroup) -> Iterator[Point]:
                     found=known or Found(),
                 )
             position += 1
-
-
-def _within(contact: KeyContact, note: int) -> bool:
-    low = contact.lowest is None or note >= contact.lowest
-    return low and (contact.highest is None or note <= contact.highest)
 
 
 def _key_id(group: KeyGroup, contact: KeyContact, note: int) -> str:

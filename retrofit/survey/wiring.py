@@ -8,7 +8,17 @@ from typing import Annotated
 from pydantic import Field
 
 from retrofit.survey.base import Id, Record, Ternary, Text, YesNo
-from retrofit.survey.bench import Metres, Ohms, Seconds, SquareMillimetres, Volts, ohms_field, unknown, volts_field
+from retrofit.survey.bench import (
+    AcVolts,
+    Metres,
+    Ohms,
+    Seconds,
+    SquareMillimetres,
+    Volts,
+    ohms_field,
+    unknown,
+    volts_field,
+)
 
 
 class Owner(StrEnum):
@@ -24,7 +34,7 @@ class LineState(Record):
 
     volts: Volts = volts_field()
     source: Ohms = ohms_field()
-    ac_volts: Volts = volts_field()
+    ac_volts: AcVolts = volts_field()
 
 
 class Common(Record):

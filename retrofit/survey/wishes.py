@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from retrofit.survey.base import Channel, Note, Record, SevenBit
+from retrofit.survey.problems import ProblemKind, RefusedValueError
 
 
 class Interface(StrEnum):
@@ -69,7 +70,10 @@ class Message(Record):
     def _at_most_one(self) -> Message:
         given = [name for name in ("note", "controller", "program") if getattr(self, name) is not None]
         if len(given) > 1:
-            raise ValueError(f"a point sends one kind of message, found {' and '.join(given)}; keep one of them")
+            found = " and ".join(given)
+            raise RefusedValueError(
+                ProblemKind.CONTRADICTION, found, "one kind of message for a point", "keep one of them"
+            )
         return self
 
 

@@ -1,0 +1,111 @@
+/* The core's door to the ATmega2560: registers, inline.
+ *
+ * Chain of 74HC165: SPI mode 2 (CPOL 1, CPHA 0), most significant bit first.  The register shows its input H (D7) before
+ * any clock and shifts on rising edges; mode 2 samples on the falling edges between.  Pin 53 (PB0) latches: low loads.
+ */
+#ifndef PORT_H
+#define PORT_H
+
+#include <avr/io.h>
+#include <stdint.h>
+#include <util/delay_basic.h>
+
+#include "console_table.h"
+#include "port_list.h"
+#include "wire.h"
+
+#define PORT_ASSERT(condition) ((void)0)
+
+/* Marks for measuring, in a register that serves nothing else: 0xFF a scan begins, n + 1 run n begins, 0 it has ended. */
+#define PORT_MARK(value) (GPIOR0 = (value))
+
+#define CHAIN_LATCH_BIT 0 /* of port B */
+
+/* Loads the contacts into all registers: 250 ns low at 16 MHz, ten times what a 74HC165 asks for at 4.5 V, to leave room
+ * for slow edges at the far end of a cable. */
+static inline void port_chain_latch(void)
+{
+    PORTB &= (uint8_t)~_BV(CHAIN_LATCH_BIT);
+    __asm__ volatile("nop\n\tnop");
+    PORTB |= _BV(CHAIN_LATCH_BIT);
+}
+
+/* Starts the first byte. */
+static inline void port_chain_start(void)
+{
+    SPDR = 0;
+}
+
+/* Waits for the byte that is on its way. */
+static inline uint8_t port_chain_take(void)
+{
+    while (!(SPSR & _BV(SPIF))) {
+    }
+    return SPDR;
+}
+
+/* The same, and starts the next byte. */
+static inline uint8_t port_chain_take_and_start(void)
+{
+#if SPI_DIVIDER == 2
+    /* A byte takes 16 cycles and the work on a quiet lane 15: one more makes the first look at the flag find it set. */
+    __asm__ volatile("nop");
+#endif
+    uint8_t raw = port_chain_take();
+    SPDR = 0;
+    return raw;
+}
+
+static inline uint8_t port_read(uint8_t port)
+{
+    return *port_input(port);
+}
+
+/* A matrix row: driven low, or left floating. */
+static inline void port_row_drive(uint8_t port, uint8_t mask)
+{
+    *port_direction(port) |= mask;
+}
+
+static inline void port_row_release(uint8_t port, uint8_t mask)
+{
+    *port_direction(port) &= (uint8_t)~mask;
+}
+
+/* At least this long: four passes of four cycles are a microsecond at 16 MHz. */
+static inline void port_wait_us(uint8_t us)
+{
+    if (us != 0) {
+        _delay_loop_2((uint16_t)(us * (F_CPU / 4000000UL)));
+    }
+}
+
+/* Starts a conversion of a channel (0 to 15) against the supply. */
+static inline void port_converter_start(uint8_t channel)
+{
+    ADMUX = (uint8_t)(_BV(REFS0) | (channel & 7u));
+    ADCSRB = (channel & 8u) ? _BV(MUX5) : 0;
+    ADCSRA |= _BV(ADSC);
+}
+
+static inline uint8_t port_converter_is_done(void)
+{
+    return !(ADCSRA & _BV(ADSC));
+}
+
+static inline uint16_t port_converter_counts(void)
+{
+    return ADC;
+}
+
+static inline uint8_t port_wire_waiting(void)
+{
+    return wire_waiting();
+}
+
+static inline void port_wire_send(uint8_t byte)
+{
+    wire_send(byte);
+}
+
+#endif

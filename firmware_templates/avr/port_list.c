@@ -1,0 +1,8 @@
+#include "port_list.h"
+
+#define INPUT_ADDRESS(letter) ((uint16_t)(uintptr_t)&PIN##letter)
+
+const uint16_t port_list[PORT_COUNT] PROGMEM = {
+    INPUT_ADDRESS(A), INPUT_ADDRESS(B), INPUT_ADDRESS(C), INPUT_ADDRESS(D), INPUT_ADDRESS(E), INPUT_ADDRESS(F),
+    INPUT_ADDRESS(G), INPUT_ADDRESS(H), INPUT_ADDRESS(J), INPUT_ADDRESS(K), INPUT_ADDRESS(L),
+};

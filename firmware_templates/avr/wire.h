@@ -1,0 +1,26 @@
+/* MIDI out: USART1 at 31,250 baud, 8 data bits, no parity, 1 stop bit (IEC 63035), on pin 18 (TX1).
+ *
+ * A byte ring of about one message feeds the transmitter from its interrupt, so that the wire never waits for a scan.
+ */
+#ifndef WIRE_H
+#define WIRE_H
+
+#include <stdint.h>
+
+#define WIRE_SLOTS 8 /* a power of two; the longest message and one byte more fit */
+
+extern volatile uint8_t wire_in;  /* bytes put into the ring, modulo 256 */
+extern volatile uint8_t wire_out; /* bytes taken out */
+
+void wire_begin(void);
+
+/* Sends now when the transmitter has room and nothing waits, otherwise through the ring, which must have room. */
+void wire_send(uint8_t byte);
+
+/* Bytes in the ring; the transmitter's own two registers are not counted. */
+static inline uint8_t wire_waiting(void)
+{
+    return (uint8_t)(wire_in - wire_out);
+}
+
+#endif

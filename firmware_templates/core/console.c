@@ -1,0 +1,37 @@
+#include "console.h"
+
+#include "counters.h"
+#include "events.h"
+#include "groups.h"
+#include "lanes.h"
+#include "midi.h"
+#include "pump.h"
+#include "report.h"
+#include "scan.h"
+#include "shoes.h"
+
+void console_begin(void)
+{
+    lanes_begin();
+    groups_begin();
+    counters_begin();
+    events_begin();
+    midi_begin();
+    shoes_begin();
+    report_begin();
+    scan_begin();
+}
+
+void console_tick(void)
+{
+    scan_tick();
+    midi_tick();
+    shoes_tick();
+    report_tick();
+    pump_run();
+}
+
+void console_idle(void)
+{
+    pump_run();
+}

@@ -1,0 +1,13 @@
+/* The counted family: a change is reported when so many samples in a row differ from the reported state. */
+#ifndef COUNTERS_H
+#define COUNTERS_H
+
+#include "groups.h"
+
+/* Takes one sample of a lane; returns the bits whose change is now to be reported (already entered in the lane). */
+uint8_t counters_sample(const struct group_state *group, uint8_t lane, uint8_t raw);
+
+/* All counters at 0. */
+void counters_begin(void);
+
+#endif

@@ -1,0 +1,122 @@
+#include "report.h"
+
+#include "events.h"
+#include "messages.h"
+#include "midi.h"
+#include "shoes.h"
+
+enum report_part { REPORT_HELD_KEYS = 0, REPORT_STOPS = 1, REPORT_PARTS = 2 };
+
+static uint16_t waiting_ticks; /* until changes are reported */
+static uint8_t opened;
+static uint8_t silenced;    /* channels silenced so far */
+static uint8_t report_part; /* enum report_part */
+static uint8_t report_lane; /* the lane that is being reported */
+static uint8_t report_rest; /* contacts of that lane not yet reported; 0 when the lane has not been begun */
+static uint8_t report_begun;
+uint8_t report_state_left;
+
+void report_begin(void)
+{
+    waiting_ticks = POWER_ON_TICKS;
+    opened = 0;
+    silenced = 0;
+    report_state_left = 0;
+}
+
+/* A key or piston that is on now stays unheard until it is released.  A stop that is on is sent by the report: from here
+ * on it counts as sent, so that only later changes are queued. */
+static void lane_take_over(uint8_t lane)
+{
+    uint8_t on = lane_now(lane) & lane_used(lane);
+    uint8_t duty = lane_duties[lane];
+    if (duty == DUTY_NOTES || duty == DUTY_PISTONS) {
+        lane_muted[lane] = on;
+    } else {
+        lane_states[lane].sent = on;
+    }
+}
+
+static void report_open(void)
+{
+    for (uint8_t lane = 0; lane != LANE_COUNT; lane++) {
+        lane_take_over(lane);
+    }
+    opened = 1;
+    report_part = REPORT_HELD ? REPORT_HELD_KEYS : REPORT_STOPS;
+    report_lane = 0;
+    report_begun = 0;
+    report_state_left = LANE_COUNT != 0;
+    events_open();
+    shoes_open();
+}
+
+void report_tick(void)
+{
+    if (opened) {
+        return;
+    }
+    if (waiting_ticks == 0) {
+        report_open();
+    } else {
+        waiting_ticks--;
+    }
+}
+
+uint8_t report_silence_next(void)
+{
+    if (silenced == CHANNEL_COUNT) {
+        return 0;
+    }
+    uint8_t channel = flash_read_byte(&channel_table[silenced++]);
+    midi_send((uint8_t)(MIDI_CONTROL_CHANGE | channel), MIDI_ALL_NOTES_OFF, 0);
+    return 1;
+}
+
+/* The contacts of a lane that the present part of the report is about. */
+static uint8_t report_subject(uint8_t lane)
+{
+    if (report_part == REPORT_HELD_KEYS) {
+        return lane_muted[lane];
+    }
+    return lane_duties[lane] == DUTY_STOPS ? lane_used(lane) : 0;
+}
+
+static void report_lane_done(void)
+{
+    report_begun = 0;
+    if (++report_lane != LANE_COUNT) {
+        return;
+    }
+    report_lane = 0;
+    if (++report_part == REPORT_PARTS) {
+        report_state_left = 0;
+    }
+}
+
+static void report_contact(uint16_t row, uint8_t on)
+{
+    if (report_part == REPORT_HELD_KEYS) {
+        midi_send_held(row);
+    } else {
+        message_send(row, on);
+    }
+}
+
+void report_state_next(void)
+{
+    if (!report_begun) {
+        report_rest = report_subject(report_lane);
+        report_begun = 1;
+    }
+    if (report_rest == 0) {
+        report_lane_done();
+        return;
+    }
+    uint8_t bit = 0;
+    while (!(report_rest & (1u << bit))) {
+        bit++;
+    }
+    report_rest &= (uint8_t)~(1u << bit);
+    report_contact((uint16_t)(report_lane * 8u + bit), (lane_states[report_lane].sent >> bit) & 1u);
+}

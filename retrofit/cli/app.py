@@ -1,0 +1,67 @@
+"""The group of commands.  A command's file is imported when the command is called; the list of them costs nothing."""
+
+from __future__ import annotations
+
+import importlib
+
+import click
+
+from retrofit.cli.output import MEANINGS
+from retrofit.cli.version import VERSION
+from retrofit.survey.problems import did_you_mean
+
+COMMANDS = {
+    "demo": ("retrofit.cli.demo", "Copy the two demo consoles, then check, plan and build each of them."),
+    "new": ("retrofit.cli.new", "Write the job file of a console just seen."),
+    "check": ("retrofit.cli.check", "Say every problem of a job file and every finding of its plan."),
+    "plan": ("retrofit.cli.plan", "Show the plan: addresses, timing, messages, findings."),
+    "build": ("retrofit.cli.build", "Write the firmware sketch, the wiring schedule and the message list."),
+    "record": ("retrofit.cli.record", "Keep the plan's addresses in the job file, and how far a division has come."),
+    "contacts": ("retrofit.cli.contacts", "Take a group's contact list to a spreadsheet and back."),
+    "rules": ("retrofit.cli.rules", "List the rules that a plan is held against."),
+    "schema": ("retrofit.cli.schema", "Write the JSON schema of job files, for editors."),
+    "ui": ("tui.command", "Look at a job on a text screen."),
+}
+"""Name, where the command lives, and its short help.  The module is named as text, so nothing imports it early."""
+
+EPILOG = "\b\nExit codes:\n" + "\n".join(f"  {code.value:>3}  {words}" for code, words in MEANINGS.items())
+
+
+class LazyGroup(click.Group):
+    """A group whose commands are imported one at a time."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002  # click's own signature
+        """Return the names in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Import and return one command, or None for a name that there is not."""
+        if cmd_name not in COMMANDS:
+            return None
+        found = importlib.import_module(COMMANDS[cmd_name][0]).command
+        if not isinstance(found, click.Command):
+            raise TypeError(f"{COMMANDS[cmd_name][0]}.command is no command")
+        return found
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command named first; an unknown name is answered with the nearest one."""
+        if args[0] not in COMMANDS:
+            nearest = did_you_mean(args[0], COMMANDS)
+            ctx.fail(f"there is no command {args[0]!r}{f'; {nearest}' if nearest else ''}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        """Write the list of commands from the table, importing none of them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, words) for name, (_, words) in COMMANDS.items()])
+
+
+@click.group(cls=LazyGroup, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(VERSION, "--version", message="retrofit %(version)s")
+def app() -> None:
+    """Plan the conversion of an organ console to MIDI, and write what is needed to do it.
+
+    Everything starts from a job file: what was found at the console and what is wanted of it.
+    """

@@ -1,0 +1,41 @@
+"""Writing everything that a plan gives: the sketch folder and the papers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from retrofit.cli.writing import files_or_stop
+from retrofit.firmware.output_folder import OutputFolderError, write_folder
+from retrofit.firmware.sketch import SketchError, sketch_files, write_sketch
+from retrofit.firmware.sketch_name import sketch_name
+from retrofit.papers.message_list import message_list_csv
+from retrofit.papers.wiring_schedule import wiring_schedule_csv
+from retrofit.plan.model import ConversionPlan
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """The files of a build, and which of them were written because they differed."""
+
+    paths: tuple[Path, ...]
+    written: frozenset[Path]
+
+
+def write_build(plan: ConversionPlan, folder: Path) -> Built:
+    """Write papers and sketch into `folder`.
+
+    Ends the command when the folder holds files that no earlier build wrote, or that were edited since.
+    """
+    with files_or_stop(OutputFolderError, SketchError):
+        sketch_files(plan, sketch_name(plan.job.instrument.name))  # what cannot be written is said before anything is
+        papers = write_folder(folder, _papers(plan))
+        sketch = write_sketch(plan, folder)
+    written = [folder / name for name in papers.written] + [sketch.folder / name for name in sketch.written]
+    unchanged = [folder / name for name in papers.unchanged] + [sketch.folder / name for name in sketch.unchanged]
+    return Built(tuple(sorted(written + unchanged)), frozenset(written))
+
+
+def _papers(plan: ConversionPlan) -> dict[str, bytes]:
+    texts = {"wiring-schedule.csv": wiring_schedule_csv(plan), "message-list.csv": message_list_csv(plan)}
+    return {name: text.encode("utf-8") for name, text in texts.items()}

@@ -1,0 +1,66 @@
+"""The plan as JSON, for other programs.  Keys are only ever added."""
+
+from __future__ import annotations
+
+import json
+
+from retrofit.cli.describe import debounce_words
+from retrofit.plan.model import ConversionPlan, Finding, GroupPlan, PointPlan
+
+
+def plan_json(plan: ConversionPlan) -> str:
+    """Return the plan as JSON text: same plan, same bytes."""
+    content = {
+        "digest": plan.digest,
+        "board": plan.board,
+        "tick_us": plan.tick_us,
+        "busy_us": _micros(plan.busy_us),
+        "points": [_point(point) for point in plan.points],
+        "groups": [_group(group) for group in plan.groups],
+        "findings": [_finding(finding) for finding in plan.findings],
+        "moves": [{"point": m.point, "recorded": m.recorded, "proposed": m.proposed} for m in plan.moves],
+    }
+    return json.dumps(content, indent=1, ensure_ascii=True) + "\n"
+
+
+def _micros(time_us: float) -> float:
+    """Times are rounded to a nanosecond, so that the text does not depend on how a processor rounds."""
+    return round(time_us, 3)
+
+
+def _point(plan: PointPlan) -> dict[str, object]:
+    message = plan.message
+    content: dict[str, object] = {
+        "id": plan.point.id,
+        "group": plan.point.group,
+        "address": None if plan.address is None else str(plan.address),
+        "on": message.on.hex() if message else "",
+        "off": message.off.hex() if message else "",
+    }
+    if plan.shoe is not None:
+        shoe = plan.shoe
+        content |= {"controller": shoe.controller, "channel": shoe.channel, "bits": shoe.bits}
+    return content
+
+
+def _group(group: GroupPlan) -> dict[str, object]:
+    return {
+        "id": group.id,
+        "interface": group.interface,
+        "period_us": group.period_us,
+        "busy_us": _micros(group.busy_us),
+        "debounce": debounce_words(group.debounce, group.period_us),
+        "press_latency_us_max": _micros(group.press_latency_us_max),
+        "release_latency_us_max": _micros(group.release_latency_us_max),
+        "guarantees": list(group.guarantees),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, object]:
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity.value,
+        "subject": finding.subject,
+        "message": finding.message,
+        "waived": finding.waived,
+    }

@@ -1,0 +1,221 @@
+"""From the conversion plan to the rows of the firmware's table: pure, and checked value by value."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import ceil
+
+from retrofit.catalogue.parts import Board
+from retrofit.firmware.group_rows import group_rows
+from retrofit.firmware.rows import (
+    GroupRow,
+    LaneRow,
+    MatrixRow,
+    MessageRow,
+    RunRow,
+    RunSource,
+    Sizes,
+    Table,
+    TableError,
+)
+from retrofit.firmware.shoe_rows import shoe_rows
+from retrofit.midi.messages import NOTE_OFF, NOTE_ON, PointMessage
+from retrofit.midi.names import note_name
+from retrofit.plan.model import ConversionPlan, PointPlan
+from retrofit.scan.layout import Lane, MatrixLayout, Run, ScanLayout, Source
+from retrofit.survey.points import Point
+
+MESSAGE_BYTES_MAX = 3
+IDLE_SPI_DIVIDER = 16
+"""Stands in the table of a console without a chain, where the clock is never used."""
+
+
+def build_table(plan: ConversionPlan, board: Board) -> Table:
+    """Return the firmware's table for a plan on its board.
+
+    Raises `TableError`, naming the group or point, when the plan holds what the table cannot.
+    """
+    points = {point.point.id: point for point in plan.points}
+    shoes, stages = shoe_rows(plan, board)
+    groups = group_rows(plan, [shoe.subject for shoe in shoes])
+    lanes = tuple(_lane_row(lane, plan) for lane in plan.layout.lanes)
+    messages = tuple(row for lane in plan.layout.lanes for row in _message_rows(lane, points))
+    matrices = tuple(_matrix_row(matrix, board) for matrix in plan.layout.matrices)
+    group_index = {group.subject: index for index, group in enumerate(groups)}
+    runs = tuple(_run_row(run, plan.layout, board, group_index) for run in plan.layout.runs)
+    channels = _note_channels(messages)
+    return Table(
+        job_name=plan.job.instrument.name,
+        job_digest=plan.digest,
+        board=plan.board,
+        sizes=Sizes(
+            subject="the console",
+            lane_count=len(lanes),
+            run_count=len(runs),
+            group_count=len(groups),
+            matrix_count=len(matrices),
+            shoe_count=len(shoes),
+            stage_rows=len(stages),
+            channel_count=len(channels),
+            register_count=plan.layout.registers,
+            hold_slots=sum(group.hold_slots for group in groups),
+            counter_planes=_counter_planes(groups),
+            tick_us=plan.tick_us,
+            spi_divider=_spi_divider(plan.layout, board),
+            power_on_ticks=ceil(plan.job.wanted.power_on_wait_s * 1_000_000 / plan.tick_us),
+            shoe_interval_ticks=ceil(plan.job.wanted.shoe_interval_ms * 1000 / plan.tick_us),
+            running_status=int(plan.job.wanted.running_status),
+            report_held=int(plan.job.wanted.report_held_at_start),
+        ),
+        runs=runs,
+        groups=groups,
+        lanes=lanes,
+        messages=messages,
+        matrices=matrices,
+        shoes=shoes,
+        stages=stages,
+        channels=channels,
+    )
+
+
+def _group_name(plan: ConversionPlan, group_id: str) -> str:
+    return next((group.name for group in plan.groups if group.id == group_id), "")
+
+
+def _lane_row(lane: Lane, plan: ConversionPlan) -> LaneRow:
+    return LaneRow(
+        subject=lane.group,
+        name=_group_name(plan, lane.group),
+        place=lane_place(lane),
+        used=lane.used,
+        invert=lane.invert,
+    )
+
+
+def lane_place(lane: Lane) -> str:
+    """Return where a lane is read, in the words of the addresses."""
+    if lane.source is Source.CHAIN:
+        return f"chain register {lane.place}"
+    return f"matrix {lane.where} row {lane.place}" if lane.source is Source.MATRIX else f"port {lane.where}"
+
+
+def _message_rows(lane: Lane, points: dict[str, PointPlan]) -> list[MessageRow]:
+    return [
+        MessageRow(subject=lane.group, place=f"{lane_place(lane)} bit {bit}, spare")
+        if point_id is None
+        else _message_row(points[point_id])
+        for bit, point_id in enumerate(lane.points)
+    ]
+
+
+def _message_row(point: PointPlan) -> MessageRow:
+    message = point.message if point.message and point.point.takes_part else PointMessage(b"", b"")
+    return MessageRow(
+        subject=point.point.id,
+        name=point_words(point.point),
+        place=str(point.address),
+        on=_three_bytes(point.point.id, message.on),
+        off=_three_bytes(point.point.id, message.off),
+    )
+
+
+def point_words(point: Point) -> str:
+    """Return what the user calls a point; a key is called by its note."""
+    if point.note is None:
+        return point.name
+    return f"{point.name} {note_name(point.note)}".strip()
+
+
+def _three_bytes(point_id: str, message: bytes) -> tuple[int, int, int]:
+    """Return a channel message filled up with zeros: a status of 8n to En, then data below 128 (MIDI 1.0)."""
+    status, data = message[:1], message[1:]
+    well_formed = not message or (0x80 <= status[0] <= 0xEF and data and max(data) <= 0x7F)
+    if len(message) > MESSAGE_BYTES_MAX or not well_formed:
+        raise TableError(
+            point_id,
+            f"the message is {message.hex(' ')}",
+            "a channel message of two or three bytes is allowed",
+            "choose another message for this point",
+        )
+    first, second, third = message.ljust(MESSAGE_BYTES_MAX, b"\0")
+    return first, second, third
+
+
+def _note_channels(messages: Sequence[MessageRow]) -> tuple[int, ...]:
+    """Channels (0-15) on which notes are sent: those are silenced at the start."""
+    sent = [message[0] for row in messages for message in (row.on, row.off)]
+    return tuple(sorted({status & 0x0F for status in sent if status & 0xF0 in (NOTE_ON, NOTE_OFF)}))
+
+
+def _run_row(run: Run, layout: ScanLayout, board: Board, group_index: dict[str, int]) -> RunRow:
+    return RunRow(
+        subject=run.group,
+        place=f"from {lane_place(layout.lanes[run.first_lane])}",
+        source=RunSource[run.source.name],
+        where=_run_where(run, layout, board),
+        first_lane=run.first_lane,
+        lane_count=run.lane_count,
+        group=group_index[run.group],
+        first_place=layout.lanes[run.first_lane].place,
+    )
+
+
+def _run_where(run: Run, layout: ScanLayout, board: Board) -> int:
+    match run.source:
+        case Source.CHAIN:
+            return 0
+        case Source.MATRIX:
+            return [str(matrix.number) for matrix in layout.matrices].index(run.where)
+        case Source.PORT:
+            return _port_index(run.where, board, run.group)
+
+
+def _port_index(port: str, board: Board, subject: str) -> int:
+    if port not in board.ports:
+        raise TableError(
+            subject,
+            f"port {port} is asked for",
+            f"the board {board.id} has the ports {', '.join(board.ports)}",
+            "plan the job again for this board",
+        )
+    return board.ports.index(port)
+
+
+def _matrix_row(matrix: MatrixLayout, board: Board) -> MatrixRow:
+    subject = f"matrix {matrix.number}"
+    rows = [_pin_place(pin, board, subject) for pin in matrix.row_pins]
+    return MatrixRow(
+        subject=subject,
+        place=f"columns on port {matrix.column_port}, rows on pins {', '.join(matrix.row_pins)}",
+        column_port=_port_index(matrix.column_port, board, subject),
+        row_port=tuple(port for port, _ in rows),
+        row_mask=tuple(mask for _, mask in rows),
+        settle_us=ceil(matrix.settle_us),
+    )
+
+
+def _pin_place(name: str, board: Board, subject: str) -> tuple[int, int]:
+    pin = board.pin(name)
+    if pin is None:
+        raise TableError(subject, f"pin {name} is asked for", f"the board {board.id} has no such pin", "plan again")
+    return _port_index(pin.port, board, subject), 1 << pin.bit
+
+
+def _spi_divider(layout: ScanLayout, board: Board) -> int:
+    if layout.spi_hz is None:
+        return IDLE_SPI_DIVIDER
+    divider, rest = divmod(board.clock_hz, layout.spi_hz)
+    if rest or divider not in board.spi_dividers:
+        raise TableError(
+            "the chain",
+            f"its clock is {layout.spi_hz} Hz",
+            f"the board divides {board.clock_hz} Hz by {', '.join(map(str, board.spi_dividers))}",
+            "choose one of these clocks",
+        )
+    return divider
+
+
+def _counter_planes(groups: Sequence[GroupRow]) -> int:
+    """Bits that count up to the longest row of agreeing samples; one when nothing is counted."""
+    longest = max((max(group.press_count, group.release_count) for group in groups), default=1)
+    return max(longest.bit_length(), 1)

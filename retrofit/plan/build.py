@@ -1,0 +1,116 @@
+"""From a survey to a conversion plan.  Pure: same job and catalogue, same plan."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from retrofit.catalogue.load import Catalogue
+from retrofit.catalogue.parts import Board
+from retrofit.midi.assign import assign_messages
+from retrofit.midi.assignment import Assignment
+from retrofit.plan.digest import plan_digest
+from retrofit.plan.facts import Facts
+from retrofit.plan.findings import collect_findings
+from retrofit.plan.group_plans import GroupTiming, group_timings
+from retrofit.plan.levels import pull_up_levels
+from retrofit.plan.model import ConversionPlan, GroupPlan, Move, PointPlan
+from retrofit.plan.recorded import recorded_addresses
+from retrofit.plan.scan_choice import ScanChoice, choose_scan
+from retrofit.scan.addresses import Address
+from retrofit.scan.layout import ScanLayout
+from retrofit.scan.moves import find_moves
+from retrofit.survey.job import Job
+from retrofit.survey.points import Point, list_points
+
+_EMPTY = ScanLayout(lanes=(), runs=(), registers=0, spi_hz=None)
+
+
+def plan_conversion(job: Job, catalogue: Catalogue) -> ConversionPlan:
+    """Return the plan of a job.  Nothing is raised for a job that was loaded: what is wrong is among the findings."""
+    points = list_points(job)
+    assignment = assign_messages(job, points)
+    board = catalogue.boards.get(job.wanted.board)
+    if board is None:
+        facts = _unplanned(job, points, assignment, tuple(catalogue.boards))
+        return _plan(facts, {})
+    choice = choose_scan(job, points, board, catalogue)
+    timings = group_timings(job, points, choice, catalogue)
+    return _plan(_facts(job, points, assignment, board, choice, timings, catalogue), choice.figures)
+
+
+def _facts(
+    job: Job,
+    points: Sequence[Point],
+    assignment: Assignment,
+    board: Board,
+    choice: ScanChoice,
+    timings: Sequence[GroupTiming],
+    catalogue: Catalogue,
+) -> Facts:
+    addresses = choice.layout.addresses
+    moves = find_moves(recorded_addresses(job), addresses)
+    return Facts(
+        job=job,
+        board=board,
+        boards_known=tuple(catalogue.boards),
+        points=_point_plans(points, addresses, assignment),
+        groups=tuple(timing.plan for timing in timings),
+        layout=choice.layout,
+        assignment=assignment,
+        tick_us=choice.pacing.tick_us if choice.pacing.fits else None,
+        busy_us=choice.pacing.busy.total_us,
+        unplaced=choice.unplaced,
+        moves=tuple(Move(*move) for move in moves),
+        debounce={timing.plan.id: timing.chosen for timing in timings if timing.chosen},
+        bounce={timing.plan.id: timing.bounce for timing in timings if timing.bounce},
+        assumptions=choice.assumptions,
+        levels=pull_up_levels(job, board, catalogue),
+        contacts_known=tuple(catalogue.contacts),
+    )
+
+
+def _unplanned(job: Job, points: Sequence[Point], assignment: Assignment, boards: tuple[str, ...]) -> Facts:
+    """Return what can be said without a board: the messages."""
+    return Facts(
+        job=job,
+        board=None,
+        boards_known=boards,
+        points=_point_plans(points, {}, assignment),
+        groups=(),
+        layout=_EMPTY,
+        assignment=assignment,
+        tick_us=None,
+        busy_us=0.0,
+    )
+
+
+def _point_plans(
+    points: Sequence[Point], addresses: Mapping[str, Address], assignment: Assignment
+) -> tuple[PointPlan, ...]:
+    return tuple(
+        PointPlan(
+            point,
+            addresses.get(point.same_line_as or point.id),
+            assignment.messages.get(point.id),
+            assignment.shoes.get(point.id),
+        )
+        for point in points
+    )
+
+
+def _plan(facts: Facts, figures: Mapping[str, float]) -> ConversionPlan:
+    tick_us = facts.tick_us or 0
+    groups: tuple[GroupPlan, ...] = facts.groups
+    return ConversionPlan(
+        job=facts.job,
+        digest=plan_digest(facts.job.instrument.name, facts.job.wanted, tick_us, facts.points, groups),
+        board=facts.job.wanted.board,
+        tick_us=tick_us,
+        busy_us=facts.busy_us,
+        points=facts.points,
+        groups=groups,
+        layout=facts.layout,
+        findings=collect_findings(facts),
+        moves=facts.moves,
+        figures=dict(figures),
+    )

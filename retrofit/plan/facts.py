@@ -1,0 +1,61 @@
+"""Everything that planning found out, for the rules to judge: the job, the layout, the messages and the timing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from retrofit.catalogue.parts import Board
+from retrofit.circuits.pullup import PullUpResults
+from retrofit.midi.assignment import Assignment
+from retrofit.plan.interfaces import interface_of
+from retrofit.plan.model import GroupPlan, Move, PointPlan
+from retrofit.scan.layout import ScanLayout
+from retrofit.scan.requests import Unplaced
+from retrofit.survey.contacts import GroupBase
+from retrofit.survey.job import Job
+from retrofit.survey.points import PointKind
+from retrofit.survey.wishes import Interface
+from retrofit.timing.choose import ChosenDebounce, ContactBounce
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """A planned job before it is judged.
+
+    `board` is None when the catalogue does not hold the one asked for, `tick_us` is None when no sampling period is
+    long enough.  `assumptions` are (subject, words) of what had to be assumed about cables.
+    """
+
+    job: Job
+    board: Board | None
+    boards_known: tuple[str, ...]
+    points: tuple[PointPlan, ...]
+    groups: tuple[GroupPlan, ...]
+    layout: ScanLayout
+    assignment: Assignment
+    tick_us: int | None
+    busy_us: float
+    unplaced: tuple[Unplaced, ...] = ()
+    moves: tuple[Move, ...] = ()
+    debounce: dict[str, ChosenDebounce] = field(default_factory=dict)
+    bounce: dict[str, ContactBounce] = field(default_factory=dict)
+    assumptions: tuple[tuple[str, str], ...] = ()
+    levels: dict[str, PullUpResults] = field(default_factory=dict)
+    contacts_known: tuple[str, ...] = ()
+
+    def group(self, group_id: str) -> GroupBase:
+        """Return the survey's group of that id."""
+        return next(group for group in self.job.groups if group.id == group_id)
+
+    def interface_of(self, group_id: str) -> Interface | None:
+        """Return the interface of a group's contacts; None when it only has converter channels."""
+        return interface_of(self.group(group_id))
+
+    def preserved(self, group: GroupBase) -> bool:
+        """Return whether the originals of this group stay as they were."""
+        stated = group.originals_preserved
+        return self.job.originals.preserved if stated is None else stated
+
+    def contacts_in(self, group_id: str) -> int:
+        """Return how many contacts a group has."""
+        return sum(plan.point.group == group_id and plan.point.kind is not PointKind.SHOE for plan in self.points)

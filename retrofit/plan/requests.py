@@ -1,0 +1,74 @@
+"""From a survey to the requests that a layout answers: contacts in order of wiring, and which level means on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from retrofit.circuits.settle import LEAST_WAIT_US
+from retrofit.plan.interfaces import interface_of
+from retrofit.plan.polarity import keyed_reads_high
+from retrofit.scan.requests import GroupRequest, PlaceRequest
+from retrofit.survey.contacts import Group, GroupBase, KeyGroup, ShoeSensor
+from retrofit.survey.job import Job
+from retrofit.survey.points import Point, PointKind, key_contacts
+
+_SPEED = {PointKind.KEY: 0, PointKind.PISTON: 1, PointKind.STOP: 2, PointKind.STAGE: 2}
+
+
+def group_requests(job: Job, points: Sequence[Point], settle_us: dict[str, float]) -> tuple[GroupRequest, ...]:
+    """Return one request per group of contacts, and one for the converter channels of each group of shoes.
+
+    `settle_us` gives the wait of every group that is read as a matrix.
+    """
+    by_group: dict[str, list[Point]] = {group.id: [] for group in job.groups}
+    for point in points:
+        by_group[point.group].append(point)
+    return tuple(
+        request
+        for group in job.groups
+        for request in _requests(group, by_group[group.id], settle_us.get(group.id, LEAST_WAIT_US))
+    )
+
+
+def _requests(group: Group, points: Sequence[Point], settle_us: float) -> Iterator[GroupRequest]:
+    contacts = [point for point in points if point.kind is not PointKind.SHOE]
+    interface = interface_of(group)
+    if interface is not None and contacts:
+        yield GroupRequest(
+            group=group.id,
+            interface=interface.value,
+            speed=_SPEED[contacts[0].kind],
+            places=tuple(_places(group, contacts)),
+            matrix_columns=group.wanted.matrix_columns,
+            settle_us=settle_us,
+        )
+    converters = [point for point in points if _on_converter(point)]
+    if converters:
+        places = tuple(PlaceRequest(point.id, takes_part=point.takes_part) for point in converters)
+        yield GroupRequest(group=group.id, interface="converter", speed=2, places=places)
+
+
+def _on_converter(point: Point) -> bool:
+    return point.shoe is not None and point.shoe.sensor is not ShoeSensor.STEPS
+
+
+def _places(group: GroupBase, contacts: Sequence[Point]) -> Iterator[PlaceRequest]:
+    """Yield a place per position; a position that plays nothing is kept free, and a twin takes no place of its own."""
+    interface = interface_of(group)
+    reads_high = interface is not None and keyed_reads_high(group, interface)
+    by_position = {point.position: point for point in contacts if point.same_line_as is None}
+    twins = {point.position for point in contacts if point.same_line_as is not None}
+    for position in range(_length(group, contacts)):
+        if position in twins:
+            continue
+        point = by_position.get(position)
+        if point is None:
+            yield PlaceRequest(None)
+        else:
+            yield PlaceRequest(point.id, inverted=bool(reads_high) == point.closed_at_rest, takes_part=point.takes_part)
+
+
+def _length(group: GroupBase, contacts: Sequence[Point]) -> int:
+    if isinstance(group, KeyGroup):
+        return len(group.contacts) * len(key_contacts(group))
+    return max(point.position for point in contacts) + 1

@@ -1,0 +1,115 @@
+"""Rules about the board and about where points are read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from retrofit.plan.facts import Facts
+from retrofit.plan.model import Severity
+from retrofit.plan.recorded import unreadable_addresses
+from retrofit.plan.rules.rule import Rule, Said
+from retrofit.survey.instrument import MidiOut
+
+
+def _board_unknown(facts: Facts) -> Iterator[Said]:
+    if facts.board is None:
+        yield Said(
+            "wanted.board",
+            f"the board {facts.job.wanted.board!r} is not in the catalogue",
+            ", ".join(facts.boards_known),
+            "choose one of these",
+        )
+
+
+def _midi_out_missing(facts: Facts) -> Iterator[Said]:
+    wanted = facts.job.wanted
+    if facts.board is not None and wanted.midi_out is MidiOut.USB:
+        yield Said(
+            "wanted.midi_out",
+            f"MIDI by USB is wanted of {facts.board.name}, which has no USB interface of its own",
+            "din",
+            "choose din; a sound module or an interface of the computer receives it",
+        )
+
+
+def _no_address(facts: Facts) -> Iterator[Said]:
+    for unplaced in facts.unplaced:
+        if not unplaced.conflict:
+            yield Said(unplaced.point, unplaced.found, unplaced.allowed, unplaced.remedy)
+
+
+def _wired_conflict(facts: Facts) -> Iterator[Said]:
+    for unplaced in facts.unplaced:
+        if unplaced.conflict:
+            yield Said(unplaced.point, unplaced.found, unplaced.allowed, unplaced.remedy)
+
+
+def _would_move(facts: Facts) -> Iterator[Said]:
+    for move in facts.moves:
+        yield Said(
+            move.point,
+            f"it was recorded at {move.recorded} and this plan puts it at {move.proposed}",
+            "a recorded address moves only when you say so",
+            "accept with `retrofit record --accept-moves`, or mark its division as wired to keep it where it is",
+        )
+
+
+def _unreadable(facts: Facts) -> Iterator[Said]:
+    for point, text in unreadable_addresses(facts.job).items():
+        yield Said(
+            f"addresses.{point}",
+            f"the recorded address {text!r} names no place",
+            "chain register 3 bit 5, matrix 1 row 2 column 5, pin 22 (A0) or converter 0",
+            "correct it from the wiring schedule, or delete the line to have the point placed afresh",
+        )
+
+
+RULES = (
+    Rule(
+        "board-unknown",
+        "The board is not in the catalogue",
+        Severity.ERROR,
+        "board wanted",
+        _board_unknown,
+        locked=True,
+    ),
+    Rule(
+        "midi-out-not-on-board",
+        "The board cannot send MIDI this way",
+        Severity.ERROR,
+        "MIDI output wanted with what the board has",
+        _midi_out_missing,
+        locked=True,
+    ),
+    Rule(
+        "address-unreadable",
+        "A recorded address cannot be read",
+        Severity.ERROR,
+        "the text of recorded addresses with the four forms of an address",
+        _unreadable,
+        locked=True,
+    ),
+    Rule(
+        "no-address-left",
+        "More points than addresses or pins",
+        Severity.ERROR,
+        "contacts of each group with the places of its interface",
+        _no_address,
+        locked=True,
+    ),
+    Rule(
+        "wired-address-in-conflict",
+        "An address that is already wired cannot stand",
+        Severity.ERROR,
+        "recorded addresses of wired points with each other and with the board",
+        _wired_conflict,
+        locked=True,
+    ),
+    Rule(
+        "address-would-move",
+        "A recorded address would move",
+        Severity.WARNING,
+        "recorded addresses with those of this plan",
+        _would_move,
+    ),
+)

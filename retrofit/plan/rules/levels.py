@@ -1,0 +1,63 @@
+"""Rules about logic levels and wetting of contacts that are ours, worst case at the tolerance corners."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from retrofit.circuits.pullup import PullUpResults
+from retrofit.circuits.result import Result
+from retrofit.plan.facts import Facts
+from retrofit.plan.model import Severity
+from retrofit.plan.rules.rule import Rule, Said
+
+
+def _broken(results: PullUpResults) -> Iterator[tuple[str, Result]]:
+    named = (
+        ("the margin of a closed contact's level", results.low_level),
+        ("the margin of an open contact's level", results.high_level),
+        ("the largest contact resistance that still reads closed", results.contact_tolerance),
+        ("the voltage on an open contact", results.wetting_volts),
+        ("the current through a closed contact", results.wetting_current),
+    )
+    return ((words, result) for words, result in named if not result.passes)
+
+
+def _levels(facts: Facts) -> Iterator[Said]:
+    for group, results in facts.levels.items():
+        for words, result in _broken(results):
+            bound = "at least" if result.at_least else "at most"
+            yield Said(
+                f"groups.{group}.wiring.contact_resistance",
+                f"{words} is {result.value:.3g} {result.unit} ({result.corner})",
+                f"{bound} {result.limit:.3g} {result.unit}",
+                "clean the contacts and read them again, or use a smaller pull-up",
+            )
+
+
+def _contact_kind(facts: Facts) -> Iterator[Said]:
+    for group in facts.job.groups:
+        if facts.contacts_known and group.wiring.contact not in facts.contacts_known:
+            yield Said(
+                f"groups.{group.id}.wiring.contact",
+                f"the kind of contact {group.wiring.contact!r} is not in the catalogue",
+                ", ".join(facts.contacts_known),
+                "choose one of these; unknown is one of them",
+            )
+
+
+RULES = (
+    Rule(
+        "contact-kind-unknown",
+        "A kind of contact is not in the catalogue",
+        Severity.ERROR,
+        "kind of contact with the catalogue",
+        _contact_kind,
+    ),
+    Rule(
+        "level-margin-short",
+        "A contact's level or wetting misses its margin",
+        Severity.WARNING,
+        "levels, contact resistance and current with the limits of the input and of the contact's surface",
+        _levels,
+    ),
+)

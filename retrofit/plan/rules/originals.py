@@ -1,0 +1,179 @@
+"""Rules that keep an instrument which is only listened to exactly as it was.  Most of them cannot be waived."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from retrofit.plan.facts import Facts
+from retrofit.plan.model import Severity
+from retrofit.plan.rules.rule import Rule, Said
+from retrofit.survey.base import Ternary
+from retrofit.survey.contacts import GroupBase
+from retrofit.survey.instrument import MidiOut
+from retrofit.survey.wiring import Common, Owner
+from retrofit.survey.wishes import Interface, Sense
+
+_FEEDING = {Sense.PULL_UP: "a pull-up to our supply", Sense.PULL_DOWN: "our supply on the contacts"}
+_LOOKING = "optocoupler (1-5 mA from the line) or divider (microamperes)"
+
+
+def _organ_groups(facts: Facts) -> Iterator[GroupBase]:
+    return (group for group in facts.job.groups if group.wiring.owner is Owner.ORGAN)
+
+
+def _feeds_organ_line(facts: Facts) -> Iterator[Said]:
+    for group in _organ_groups(facts):
+        if group.wanted.sense in _FEEDING:
+            yield Said(
+                f"groups.{group.id}.wanted.sense",
+                f"the lines are the organ's and {_FEEDING[group.wanted.sense]} is wanted",
+                "a line that the organ owns is looked at, never fed",
+                f"choose {_LOOKING}, or sense a contact that is ours",
+            )
+        elif facts.interface_of(group.id) is Interface.MATRIX:
+            yield Said(
+                f"groups.{group.id}.wanted.interface",
+                "the lines are the organ's and a matrix would drive its rows through them",
+                "a line that the organ owns is looked at, never fed",
+                f"choose the chain behind an {_LOOKING}",
+            )
+
+
+def _bus_would_be_cut(facts: Facts) -> Iterator[Said]:
+    for group in facts.job.groups:
+        if not facts.preserved(group) or facts.interface_of(group.id) is not Interface.MATRIX:
+            continue
+        for common in group.wiring.commons:
+            if _longer_than_row(common, group, facts):
+                yield Said(
+                    f"groups.{group.id}.wiring.commons",
+                    f"{common.name!r} joins contacts {common.first} to {_last(common, group, facts)}, "
+                    f"and a matrix needs it in pieces of {group.wanted.matrix_columns}",
+                    "with originals preserved no bus is cut",
+                    "read this group by the chain, one line per contact",
+                )
+
+
+def _last(common: Common, group: GroupBase, facts: Facts) -> int:
+    return common.last or facts.contacts_in(group.id)
+
+
+def _longer_than_row(common: Common, group: GroupBase, facts: Facts) -> bool:
+    return _last(common, group, facts) - common.first + 1 > group.wanted.matrix_columns
+
+
+def _bus_must_be_split(facts: Facts) -> Iterator[Said]:
+    for group in facts.job.groups:
+        if facts.preserved(group) or facts.interface_of(group.id) is not Interface.MATRIX:
+            continue
+        for common in group.wiring.commons:
+            if _longer_than_row(common, group, facts):
+                yield Said(
+                    f"groups.{group.id}.wiring.commons",
+                    f"{common.name!r} joins contacts {common.first} to {_last(common, group, facts)}",
+                    f"a matrix row joins at most {group.wanted.matrix_columns} contacts",
+                    "split the bus into rows, or read this group by the chain and leave the bus whole",
+                )
+
+
+def _usb_without_barrier(facts: Facts) -> Iterator[Said]:
+    wanted = facts.job.wanted
+    if not any(facts.preserved(group) for group in facts.job.groups) or wanted.midi_out is not MidiOut.USB:
+        return
+    if wanted.isolation_barrier is not Ternary.YES:
+        yield Said(
+            "wanted.isolation_barrier",
+            f"MIDI leaves by USB and the isolation barrier is {wanted.isolation_barrier.value!r}",
+            "with originals preserved the computer's earth never meets the organ's return",
+            "fit a rated isolator and say isolation_barrier = true, or send MIDI by DIN, which isolates by design",
+        )
+
+
+def _service_lead(facts: Facts) -> Iterator[Said]:
+    wanted = facts.job.wanted
+    if any(facts.preserved(group) for group in facts.job.groups) and wanted.midi_out is MidiOut.DIN:
+        yield Said(
+            "wanted.midi_out",
+            "DIN isolates by design, until a USB lead for service joins the board to a computer",
+            "the organ's return and the computer's earth stay apart during service too",
+            "use an isolator, or a laptop on its battery, whenever the board is plugged in",
+        )
+
+
+def _audio_contacts(facts: Facts) -> Iterator[Said]:
+    for group in facts.job.groups:
+        if group.wiring.carries_audio is Ternary.YES and facts.preserved(group):
+            yield Said(
+                f"groups.{group.id}.wiring.carries_audio",
+                "the contacts carry audio",
+                "no direct voltage is put on, and no direct level read from, a contact that carries audio",
+                "sense a spare leaf, or add a sensor that touches no circuit, and describe that as our own line",
+            )
+
+
+def _decay_capacitor(facts: Facts) -> Iterator[Said]:
+    for group in _organ_groups(facts):
+        if group.wiring.decay_capacitor is Ternary.YES:
+            yield Said(
+                f"groups.{group.id}.wiring.decay_capacitor",
+                "the tapped line falls slowly after release",
+                "a note-off follows the key at once only when the tap is before the decay capacitor",
+                "move the tap to the contact's side, or accept that every note-off comes late",
+            )
+
+
+RULES = (
+    Rule(
+        "pull-up-on-organ-line",
+        "A line that the organ owns would be fed by us",
+        Severity.ERROR,
+        "the owner of a group's lines with the way of sensing and the interface",
+        _feeds_organ_line,
+        locked=True,
+    ),
+    Rule(
+        "bus-would-be-cut",
+        "A bus would have to be cut while originals are preserved",
+        Severity.ERROR,
+        "the run of each common with the length of a matrix row",
+        _bus_would_be_cut,
+        locked=True,
+    ),
+    Rule(
+        "usb-without-barrier",
+        "USB without an isolation barrier while originals are preserved",
+        Severity.ERROR,
+        "the MIDI output and the stated barrier",
+        _usb_without_barrier,
+        locked=True,
+    ),
+    Rule(
+        "audio-contact-sensed",
+        "Contacts that carry audio would be sensed with direct voltage",
+        Severity.ERROR,
+        "what the contacts carry with the way of sensing",
+        _audio_contacts,
+        locked=True,
+    ),
+    Rule(
+        "bus-must-be-split",
+        "A bus must be split before a matrix can be wired",
+        Severity.WARNING,
+        "the run of each common with the length of a matrix row",
+        _bus_must_be_split,
+    ),
+    Rule(
+        "late-note-off",
+        "The tap lies after a decay capacitor",
+        Severity.WARNING,
+        "whether the tapped line decays",
+        _decay_capacitor,
+    ),
+    Rule(
+        "service-lead-joins-earth",
+        "A service lead would bridge the isolation",
+        Severity.NOTE,
+        "the MIDI output of a job that preserves originals",
+        _service_lead,
+    ),
+)

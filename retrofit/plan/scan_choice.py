@@ -1,0 +1,109 @@
+"""Choosing the scan: the chain's clock, the settle waits, the layout and the pace."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from retrofit.catalogue.load import Catalogue
+from retrofit.catalogue.parts import Board, FirmwareCosts
+from retrofit.circuits.chain_timing import ChainClock, highest_spi_hz
+from retrofit.circuits.pullup import PULL_UP_OHMS, PULL_UP_TOLERANCE
+from retrofit.circuits.settle import SettleWait, matrix_settle
+from retrofit.plan.interfaces import interface_of
+from retrofit.plan.least_tick import least_tick_us
+from retrofit.plan.recorded import fixed_addresses
+from retrofit.plan.requests import group_requests
+from retrofit.scan.allocate import lay_out
+from retrofit.scan.layout import ScanLayout
+from retrofit.scan.period import Pacing, choose_periods
+from retrofit.scan.requests import Unplaced
+from retrofit.survey.contacts import Group
+from retrofit.survey.job import Job
+from retrofit.survey.points import Point
+from retrofit.survey.wiring import DiodeFound
+from retrofit.survey.wishes import Interface
+
+REGISTER = "74hc165"
+"""The register of the shift-in chain that the firmware's clock mode is made for."""
+
+
+@dataclass(frozen=True, slots=True)
+class ScanChoice:
+    """A layout with its pace, what found no place, and what had to be assumed."""
+
+    layout: ScanLayout
+    unplaced: tuple[Unplaced, ...]
+    pacing: Pacing
+    costs: FirmwareCosts
+    clock_hz: int
+    assumptions: tuple[tuple[str, str], ...]
+    figures: dict[str, float]
+
+    def cycles_us(self, cycles: float) -> float:
+        """Return processor cycles as microseconds."""
+        return cycles * 1e6 / self.clock_hz
+
+
+def choose_scan(job: Job, points: Sequence[Point], board: Board, catalogue: Catalogue) -> ScanChoice:
+    """Return the scan of a job on a board; what cannot be placed or measured is in the result."""
+    clock = chain_clock(job, board, catalogue)
+    waits = {
+        group.id: _settling(group, board, catalogue) for group in job.groups if interface_of(group) is Interface.MATRIX
+    }
+    requests = group_requests(job, points, {group: wait.wait_us for group, wait in waits.items()})
+    result = lay_out(requests, board, fixed=fixed_addresses(job, points), spi_hz=clock.hz if clock else None)
+    costs = catalogue.firmware_costs[board.id]
+    speed = {request.group: request.speed for request in requests if request.interface != "converter"}
+    pacing = choose_periods(
+        result.layout, costs, board.clock_hz, speed, least_tick_us=least_tick_us(job.groups, catalogue.contacts)
+    )
+    return ScanChoice(
+        layout=result.layout,
+        unplaced=result.unplaced,
+        pacing=pacing,
+        costs=costs,
+        clock_hz=board.clock_hz,
+        assumptions=_assumptions(job, clock, waits),
+        figures={"spi_hz": float(clock.hz)} if clock else {},
+    )
+
+
+def chain_clock(job: Job, board: Board, catalogue: Catalogue) -> ChainClock | None:
+    """Return the clock of the chain, for the longest cable of the groups on it; None when no group is on the chain."""
+    groups = [group for group in job.groups if interface_of(group) is Interface.CHAIN]
+    if not groups:
+        return None
+    lengths = [group.wiring.cable_length.value for group in groups]
+    known = [length for length in lengths if length is not None]
+    longest = max(known) if len(known) == len(lengths) else None
+    return highest_spi_hz(board, catalogue.registers[REGISTER], catalogue.cables["unknown"], longest)
+
+
+_DIODES = {
+    DiodeFound.SILICON: "1n4148",
+    DiodeFound.SCHOTTKY: "bat85",
+    DiodeFound.GERMANIUM: "bat85",
+}
+"""Whose junction capacitance stands for a kind of diode; a diode that was not identified is taken as the larger."""
+
+
+def _settling(group: Group, board: Board, catalogue: Catalogue) -> SettleWait:
+    return matrix_settle(
+        board,
+        catalogue.diodes[_DIODES.get(group.wiring.diodes, "bat85")],
+        catalogue.cables["unknown"],
+        cable_m=group.wiring.cable_length.value,
+        pull_up_ohms=PULL_UP_OHMS * (1 + PULL_UP_TOLERANCE),
+    )
+
+
+def _assumptions(job: Job, clock: ChainClock | None, waits: Mapping[str, SettleWait]) -> tuple[tuple[str, str], ...]:
+    """Return what was assumed about cables, each beside the reading that would settle it."""
+    said = [
+        (f"groups.{group}.wiring.cable_length", words) for group, wait in waits.items() for words in wait.assumptions
+    ]
+    if clock is not None:
+        unread = [g.id for g in job.groups if interface_of(g) is Interface.CHAIN and not g.wiring.cable_length.known]
+        said += [(f"groups.{group}.wiring.cable_length", words) for group in unread for words in clock.assumptions]
+    return tuple(said)

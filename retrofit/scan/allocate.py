@@ -1,0 +1,161 @@
+"""Giving every point an address.
+
+Points that are already wired keep theirs to the letter.  What is left of a group first fills the vacant places of the
+group's own registers, rows or ports in order of position, then lanes that nobody has; a new group begins on a fresh
+lane, keys first, so that their registers lie nearest to the board.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from retrofit.catalogue.parts import Board
+from retrofit.scan.addresses import Address
+from retrofit.scan.assemble import assemble
+from retrofit.scan.chain_places import ChainPlaces
+from retrofit.scan.matrix_places import MatrixPlaces
+from retrofit.scan.pin_places import ConverterPlaces, PinPlaces
+from retrofit.scan.placing import Places, Placing, lane_of
+from retrofit.scan.requests import GroupRequest, LayoutResult, PlaceRequest, Unplaced
+
+_PINS_FIRST = ("converter", "pins", "matrix", "chain")
+"""Wired points claim their pins in this order, so that a matrix finds out which pins are left."""
+_FRESH_ORDER = ("converter", "matrix", "pins", "chain")
+"""New groups: what can only lie on few pins goes first, the chain takes what lanes remain."""
+
+
+def lay_out(
+    requests: Sequence[GroupRequest], board: Board, *, fixed: Mapping[str, Address], spi_hz: int | None = None
+) -> LayoutResult:
+    """Return where every point lies, and every point that found no place with the reason.
+
+    `requests` are in the order of the job file.  `fixed` maps points that are already wired to their addresses; they
+    are never moved: one that cannot stay where it is gets no address at all.  `spi_hz` is the clock of the chain.
+    """
+    placing = Placing(board)
+    matrices = MatrixPlaces(placing)
+    kinds: dict[str, Places] = {
+        "chain": ChainPlaces(placing),
+        "matrix": matrices,
+        "pins": PinPlaces(placing),
+        "converter": ConverterPlaces(placing),
+    }
+    unplaced = [
+        problem
+        for request in _in_order(requests, _PINS_FIRST)
+        for problem in _place_fixed(request, placing, kinds[request.interface], fixed)
+    ]
+    for request in _in_order(sorted(requests, key=lambda request: request.speed), _FRESH_ORDER):
+        unplaced += _place_rest(request, placing, kinds[request.interface], fixed)
+    unplaced += _strangers(requests, fixed)
+    return LayoutResult(assemble(requests, placing, matrices, spi_hz), tuple(unplaced))
+
+
+def _in_order(requests: Iterable[GroupRequest], words: Sequence[str]) -> list[GroupRequest]:
+    return sorted(requests, key=lambda request: words.index(request.interface))
+
+
+def _place_fixed(
+    request: GroupRequest, placing: Placing, kind: Places, fixed: Mapping[str, Address]
+) -> Iterable[Unplaced]:
+    """Put every wired point of a group where it is; yield those that cannot stay there."""
+    for point in _points(request.places):
+        if point in fixed:
+            problem = _conflict(point, request, fixed[point], placing) or _refused(point, request, fixed[point], kind)
+            if problem is None:
+                placing.put(fixed[point], point, request.group)
+            else:
+                yield problem
+
+
+def _points(places: Iterable[PlaceRequest]) -> Iterable[str]:
+    return (place.point for place in places if place.point is not None)
+
+
+def _conflict(point: str, request: GroupRequest, address: Address, placing: Placing) -> Unplaced | None:
+    """Return what another point or group that is already in place has against an address."""
+    if address in placing.points:
+        return Unplaced(
+            point,
+            request.group,
+            conflict=True,
+            found=f"{point} is wired at {address}, where {placing.points[address]} is wired too",
+            allowed="one point at one address",
+            remedy="correct one of the two addresses, or say that the two points are one line",
+        )
+    lane = lane_of(address)
+    owner = placing.owners.get(lane, request.group) if lane else request.group
+    if owner != request.group:
+        return Unplaced(
+            point,
+            request.group,
+            conflict=True,
+            found=f"{point} is wired at {address}, among the contacts of {owner}",
+            allowed=f"the eight contacts that are read together belong to one group, here {owner}",
+            remedy=f"move its wire to a register, row or port of {request.group}",
+        )
+    return None
+
+
+def _refused(point: str, request: GroupRequest, address: Address, kind: Places) -> Unplaced | None:
+    """Return what the interface that the group now asks for has against an address."""
+    objection = kind.admit(address)
+    if objection is None:
+        return None
+    return Unplaced(
+        point,
+        request.group,
+        conflict=True,
+        found=f"{point} is wired for {request.interface}, but {objection.found}",
+        allowed=objection.allowed,
+        remedy=objection.remedy,
+    )
+
+
+def _place_rest(
+    request: GroupRequest, placing: Placing, kind: Places, fixed: Mapping[str, Address]
+) -> Iterable[Unplaced]:
+    """Put what is not wired yet, in order of position; return the points for which there is no room."""
+    rest = [place for place in request.places if place.point not in fixed]
+    vacant = kind.own(request)
+    for count, place in enumerate(rest):
+        if not vacant:
+            vacant = kind.fresh(request, len(rest) - count)
+        if not vacant:
+            return [_no_room(point, request) for point in _points(rest[count:])]
+        placing.put(vacant.pop(0), place.point, request.group)
+    return []
+
+
+def _no_room(point: str, request: GroupRequest) -> Unplaced:
+    room = {
+        "chain": "every register that the board can count is taken",
+        "matrix": "the board has no pins left for another row",
+        "pins": "the board has no free pin left",
+        "converter": "every converter channel is taken",
+    }[request.interface]
+    return Unplaced(
+        point,
+        request.group,
+        conflict=False,
+        found=f"{point} finds no place on {request.interface}",
+        allowed=room,
+        remedy="put the group on the chain" if request.interface != "chain" else "use a second board",
+    )
+
+
+def _strangers(requests: Iterable[GroupRequest], fixed: Mapping[str, Address]) -> list[Unplaced]:
+    """Return wired points that no group asks for: nothing would read them."""
+    asked = {point for request in requests for point in _points(request.places)}
+    return [
+        Unplaced(
+            point,
+            "",
+            conflict=True,
+            found=f"{point} is wired at {address}, but no group has such a point",
+            allowed="addresses of points that are in the job",
+            remedy="remove the address, or put the point back",
+        )
+        for point, address in fixed.items()
+        if point not in asked
+    ]

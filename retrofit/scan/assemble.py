@@ -1,0 +1,170 @@
+"""From placed points to the layout that the firmware reads: lanes in reading order, runs, spare places and pins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
+
+from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, MatrixAddress, PinAddress
+from retrofit.scan.layout import Lane, MatrixLayout, Run, ScanLayout, Source
+from retrofit.scan.matrix_places import MatrixPlaces
+from retrofit.scan.placing import LaneKey, Placing, lane_of
+from retrofit.scan.requests import GroupRequest, PlaceRequest
+
+_READING_ORDER = (Source.CHAIN, Source.MATRIX, Source.PORT)
+
+
+def assemble(
+    requests: Sequence[GroupRequest], placing: Placing, matrices: MatrixPlaces, spi_hz: int | None
+) -> ScanLayout:
+    """Return the layout of everything that has been placed."""
+    _adopt_empty_registers(placing)
+    asked = {place.point: place for request in requests for place in request.places if place.point is not None}
+    lanes = _lanes(placing, asked)
+    registers = sum(lane.source is Source.CHAIN for lane in lanes)
+    layouts = _matrix_layouts(requests, placing, matrices)
+    return ScanLayout(
+        lanes=lanes,
+        runs=_runs(lanes),
+        registers=registers,
+        spi_hz=spi_hz if registers else None,
+        matrices=layouts,
+        converters={p: a for a, p in placing.points.items() if p is not None and isinstance(a, ConverterAddress)},
+        addresses=_addresses(placing, asked),
+        pins=_pins(placing, layouts, registers),
+        spare=_spare(lanes, placing, layouts),
+    )
+
+
+def _adopt_empty_registers(placing: Placing) -> None:
+    """Give a register that nobody has, but that must be shifted through, to the group just before it on the chain."""
+    owned = _registers(placing)
+    for register in range(max(owned, default=-1) + 1):
+        if register not in owned:
+            neighbour = register - 1 if register else min(owned)
+            owned[register] = owned[neighbour]
+            placing.owners[(Source.CHAIN, "chain", register)] = owned[neighbour]
+
+
+def _registers(placing: Placing) -> dict[int, str]:
+    return {place: group for (source, _, place), group in placing.owners.items() if source is Source.CHAIN}
+
+
+def _lanes(placing: Placing, asked: Mapping[str, PlaceRequest]) -> tuple[Lane, ...]:
+    points: dict[LaneKey, list[str | None]] = {lane: [None] * 8 for lane in placing.owners}
+    for address, point in placing.points.items():
+        lane = lane_of(address)
+        if lane is not None:
+            points[lane][_bit_of(address)] = point
+    ordered = sorted(placing.owners, key=lambda lane: _reading_key(lane, placing))
+    return tuple(
+        _lane(index, lane, placing.owners[lane], tuple(points[lane]), asked) for index, lane in enumerate(ordered)
+    )
+
+
+def _bit_of(address: Address) -> int:
+    match address:
+        case ChainAddress(_, bit) | MatrixAddress(_, _, bit) | PinAddress(_, _, bit):
+            return bit
+        case ConverterAddress():
+            raise ValueError(f"{address} is no bit of a lane")
+
+
+def _reading_key(lane: LaneKey, placing: Placing) -> tuple[int, int, int]:
+    source, where, place = lane
+    order = int(where) if source is Source.MATRIX else 0
+    if source is Source.PORT:
+        order = placing.board.ports.index(where)
+    return (_READING_ORDER.index(source), order, place)
+
+
+def _lane(
+    index: int, lane: LaneKey, group: str, points: tuple[str | None, ...], asked: Mapping[str, PlaceRequest]
+) -> Lane:
+    source, where, place = lane
+    taking_part = [bit for bit, point in enumerate(points) if point is not None and asked[point].takes_part]
+    used = sum(1 << bit for bit in taking_part)
+    invert = sum(1 << bit for bit in taking_part if asked[points[bit] or ""].inverted)
+    return Lane(index, group, source, where, place, used, invert, points)
+
+
+def _runs(lanes: Sequence[Lane]) -> tuple[Run, ...]:
+    """Return the longest rows of lanes with one group, one source and places that follow each other."""
+    breaks = [later.index for earlier, later in pairwise(lanes) if not _follows(earlier, later)]
+    starts = [0, *breaks] if lanes else []
+    ends = [*breaks, len(lanes)]
+    return tuple(
+        Run(lanes[start].group, lanes[start].source, lanes[start].where, start, end - start)
+        for start, end in zip(starts, ends, strict=False)
+    )
+
+
+def _follows(earlier: Lane, later: Lane) -> bool:
+    same = (earlier.group, earlier.source, earlier.where) == (later.group, later.source, later.where)
+    return same and later.place == earlier.place + 1
+
+
+def _matrix_layouts(
+    requests: Iterable[GroupRequest], placing: Placing, matrices: MatrixPlaces
+) -> tuple[MatrixLayout, ...]:
+    by_group = {request.group: request for request in requests if request.interface == "matrix"}
+    return tuple(
+        _matrix_layout(number, by_group, placing, matrices)
+        for number in sorted(matrices.column_ports)
+        if any(source is Source.MATRIX and where == str(number) for source, where, _ in placing.owners)
+    )
+
+
+def _matrix_layout(
+    number: int, by_group: Mapping[str, GroupRequest], placing: Placing, matrices: MatrixPlaces
+) -> MatrixLayout:
+    groups = {placing.owners[lane] for lane in placing.owners if lane[:2] == (Source.MATRIX, str(number))}
+    wired = [a.column + 1 for a in placing.points if isinstance(a, MatrixAddress) and a.matrix == number]
+    return MatrixLayout(
+        number=number,
+        row_pins=tuple(matrices.row_pins[number]),
+        column_port=matrices.column_ports[number],
+        columns=max([by_group[group].matrix_columns for group in groups] + wired),
+        settle_us=max(by_group[group].settle_us for group in groups),
+    )
+
+
+def _addresses(placing: Placing, asked: Mapping[str, PlaceRequest]) -> dict[str, Address]:
+    """Return every point's address, in the order in which the points were asked for."""
+    placed = {point: address for address, point in placing.points.items() if point is not None}
+    return {point: placed[point] for point in asked if point in placed}
+
+
+def _pins(placing: Placing, matrices: Iterable[MatrixLayout], registers: int) -> dict[str, str]:
+    """Return the use of every pin, in the board's printed order."""
+    columns = {matrix.column_port: matrix.columns for matrix in matrices}
+    used = {
+        pin.name: placing.pins[pin.name]
+        for pin in placing.board.pins
+        if pin.name in placing.pins and pin.bit < columns.get(pin.port, 8)
+    }
+    used |= {pin.name: pin.reserved for pin in placing.board.pins if pin.reserved == "MIDI out"}
+    if registers:
+        used |= placing.board.chain_pins
+    return {pin.name: used[pin.name] for pin in placing.board.pins if pin.name in used}
+
+
+def _spare(lanes: Iterable[Lane], placing: Placing, matrices: Iterable[MatrixLayout]) -> tuple[str, ...]:
+    columns = {str(matrix.number): matrix.columns for matrix in matrices}
+    return tuple(
+        str(address)
+        for lane in lanes
+        for address in _read_addresses(lane, placing, columns)
+        if placing.points.get(address) is None
+    )
+
+
+def _read_addresses(lane: Lane, placing: Placing, columns: Mapping[str, int]) -> list[Address]:
+    """Return every address that reading a lane reads."""
+    if lane.source is Source.CHAIN:
+        return [ChainAddress(lane.place, bit) for bit in range(8)]
+    if lane.source is Source.MATRIX:
+        return [MatrixAddress(int(lane.where), lane.place, column) for column in range(columns[lane.where])]
+    port = placing.port_pins(lane.where)
+    own = [PinAddress(pin.name, pin.port, pin.bit) for pin in port]
+    return [address for address in own if address in placing.points or address.pin not in placing.pins]

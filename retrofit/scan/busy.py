@@ -1,0 +1,148 @@
+"""How long a scan keeps the controller busy, and how long after its sampling instant a contact is handled.
+
+The model follows the firmware: in each tick the chain first (loaded once; registers that are not due but lie before a
+due one are shifted through; shifting ends after the last due register), then the matrices, then the ports.  A byte of
+the chain is on the wire while the one before it is looked at, so that the slower of the two sets the pace.  All figures
+are those of quiet contacts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+
+from retrofit.catalogue.parts import FirmwareCosts
+from retrofit.scan.layout import Run, ScanLayout, Source
+
+
+@dataclass(frozen=True, slots=True)
+class Busy:
+    """Busy time in microseconds.
+
+    `total_us` is that of the worst tick.  `per_group_us` is what a group's own runs take when it is due.
+    `until_lane_us` is, for each lane, the greatest time from its sampling instant (the chain's load; a row's or
+    port's own reading) until it has been looked at.  `sample_jitter_us` is, for each lane, by how much that instant
+    wanders within its tick because of what else is due before it; the wait for the main loop comes on top.
+    """
+
+    total_us: float
+    per_group_us: dict[str, float]
+    until_lane_us: tuple[float, ...]
+    sample_jitter_us: tuple[float, ...]
+
+
+def scan_cycles(
+    layout: ScanLayout,
+    costs: FirmwareCosts,
+    spi_hz: int | None,
+    clock_hz: int,
+    dividers: Mapping[str, int],
+    phases: Mapping[str, int],
+) -> Busy:
+    """Return the busy times of a layout.
+
+    `dividers` maps a group to the logarithm of its divider (sampled every 2**n ticks) and `phases` to the tick modulo
+    that divider in which it is due; a group that is not named is sampled every tick.
+    """
+    work = ScanWork(layout, costs, spi_hz, clock_hz)
+    ticks = range(1 << max(dividers.values(), default=0))
+    due_sets = [_due(layout, tick, dividers, phases) for tick in ticks]
+    return Busy(
+        total_us=max(work.tick_us(due) for due in due_sets),
+        per_group_us=work.per_group_us(),
+        until_lane_us=work.until_lane_us(),
+        sample_jitter_us=work.sample_jitter_us(due_sets),
+    )
+
+
+def _due(layout: ScanLayout, tick: int, dividers: Mapping[str, int], phases: Mapping[str, int]) -> set[str]:
+    def is_due(group: str) -> bool:
+        return tick % (1 << dividers.get(group, 0)) == phases.get(group, 0)
+
+    return {run.group for run in layout.runs if is_due(run.group)}
+
+
+class ScanWork:
+    """The work of one layout's scan, for any set of groups that are due."""
+
+    def __init__(self, layout: ScanLayout, costs: FirmwareCosts, spi_hz: int | None, clock_hz: int) -> None:
+        self._layout = layout
+        self._costs = costs
+        self._cycle_us = 1e6 / clock_hz
+        self._byte = 8 * clock_hz / spi_hz + costs.chain_gap if spi_hz else 0.0
+        self._settle = {str(m.number): m.settle_us / self._cycle_us for m in layout.matrices}
+        self._chain = [run for run in layout.runs if run.source is Source.CHAIN]
+        self._others = [run for run in layout.runs if run.source is not Source.CHAIN]
+
+    def tick_us(self, due: AbstractSet[str]) -> float:
+        """Return the busy time of a tick in which these groups are due."""
+        runs = sum(self._run(run) if run.group in due else self._costs.run_passed for run in self._others)
+        return self._cycle_us * (self._opening(due) + runs)
+
+    def per_group_us(self) -> dict[str, float]:
+        """Return what the runs of each group take when it is due."""
+        cycles = dict.fromkeys((run.group for run in self._layout.runs), float(self._costs.group_due))
+        for run in self._layout.runs:
+            cycles[run.group] += self._run(run)
+        return {group: self._cycle_us * found for group, found in cycles.items()}
+
+    def until_lane_us(self) -> tuple[float, ...]:
+        """Return the time from sampling a lane until it has been looked at, with everything before it due."""
+        cycles: list[float] = []
+        passed = float(self._costs.chain_latch + self._costs.chain_lane_loop)
+        for run in self._layout.runs:
+            if run.source is Source.CHAIN:
+                cycles += [passed + self._chain_run(lane + 1, due=True) for lane in range(run.lane_count)]
+                passed = cycles[-1]
+            else:
+                cycles += [float(self._lane(run))] * run.lane_count
+        return tuple(self._cycle_us * found for found in cycles)
+
+    def sample_jitter_us(self, due_sets: Sequence[AbstractSet[str]]) -> tuple[float, ...]:
+        """Return by how much the sampling instant of each lane wanders over the ticks in which it is due."""
+        starts: dict[Run, list[float]] = {run: [] for run in self._others}
+        for due in due_sets:
+            passed = self._opening(due)
+            for run in self._others:
+                if run.group in due:
+                    starts[run].append(passed)
+                passed += self._run(run) if run.group in due else self._costs.run_passed
+        return tuple(
+            self._cycle_us * _spread(starts.get(run, ())) for run in self._layout.runs for _ in range(run.lane_count)
+        )
+
+    def _opening(self, due: AbstractSet[str]) -> float:
+        """Cycles of a tick before its first matrix or port."""
+        groups = {run.group for run in self._layout.runs}
+        own = self._costs.group * len(groups) + self._costs.group_due * len(groups & due)
+        return self._costs.tick_base + own + self._chain_cycles(due)
+
+    def _chain_cycles(self, due: AbstractSet[str]) -> float:
+        last = max((index for index, run in enumerate(self._chain) if run.group in due), default=-1)
+        if last < 0:
+            return 0.0
+        passed = sum(self._chain_run(run.lane_count, due=run.group in due) for run in self._chain[: last + 1])
+        return self._costs.chain_latch + passed + self._costs.chain_lane_loop
+
+    def _chain_run(self, lanes: int, *, due: bool) -> float:
+        """Cycles of the first lanes of a chain run; its opening falls into the time of its first byte."""
+        costs = self._costs
+        lane, run = (costs.chain_lane_loop, costs.run) if due else (costs.chain_skip, costs.run_passed)
+        return max(self._byte, lane + run) + (lanes - 1) * max(self._byte, lane)
+
+    def _run(self, run: Run) -> float:
+        """Cycles of a run that is due."""
+        if run.source is Source.CHAIN:
+            return self._chain_run(run.lane_count, due=True)
+        return self._costs.run + run.lane_count * self._lane(run)
+
+    def _lane(self, run: Run) -> float:
+        """Cycles of one row or port, with the wait that a matrix needs."""
+        if run.source is Source.MATRIX:
+            return self._costs.matrix_row + self._settle[run.where]
+        return float(self._costs.port_lane)
+
+
+def _spread(found: Iterable[float]) -> float:
+    return max(found, default=0.0) - min(found, default=0.0)

@@ -1,0 +1,61 @@
+"""What is asked of a layout, and what it answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from retrofit.scan.layout import ScanLayout
+
+InterfaceWord = Literal["chain", "matrix", "pins", "converter"]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceRequest:
+    """One place in a group's order of wiring; `point` is None for a place that is only kept free.
+
+    `inverted` is True when the control's "on" reads low.  A point that does not take part keeps its place unread.
+    """
+
+    point: str | None
+    inverted: bool = False
+    takes_part: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class GroupRequest:
+    """A group's contacts in their order of wiring and how they reach the board.
+
+    `speed` orders the groups: 0 for keys, 1 for pistons, 2 for stops and stages.  `settle_us` is the wait that a
+    matrix of this group needs between driving a row and reading it.
+    """
+
+    group: str
+    interface: InterfaceWord
+    speed: int
+    places: tuple[PlaceRequest, ...]
+    matrix_columns: int = 8
+    settle_us: float = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Unplaced:
+    """A point without an address, in the parts of a sentence.
+
+    `conflict` is True when an address that is already wired cannot stand, False when there is no room.
+    """
+
+    point: str
+    group: str
+    conflict: bool
+    found: str
+    allowed: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutResult:
+    """The layout of everything that found a place, and what found none."""
+
+    layout: ScanLayout
+    unplaced: tuple[Unplaced, ...]

@@ -1,0 +1,103 @@
+"""The parts of a job file that are sound in themselves, so that they can be checked against each other.
+
+A file with a fault in one group still has its other groups: they are judged together with what is known of the
+faulty one, its id, so that one run reports everything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, TypeVar
+
+from pydantic import TypeAdapter, ValidationError
+
+from retrofit.survey.contacts import Group
+from retrofit.survey.instrument import Division, Supply
+from retrofit.survey.job import Job, SameLine
+from retrofit.survey.points import Point, group_points
+
+T = TypeVar("T")
+Placed = tuple[tuple[int, T], ...]
+"""Sound members of a list, each with its position in the file."""
+
+
+@dataclass(frozen=True)
+class Members:
+    """What the cross checks look at: sound members, and the ids of all of them, sound or not."""
+
+    groups: Placed[Group]
+    divisions: Placed[Division]
+    supplies: Placed[Supply]
+    same_lines: Placed[SameLine]
+    addresses: tuple[str, ...]
+    ids: Mapping[str, tuple[tuple[int, str], ...]]
+
+    @cached_property
+    def points(self) -> tuple[Point, ...]:
+        """Every point of the sound groups."""
+        return tuple(point for _, group in self.groups for point in group_points(group))
+
+    @cached_property
+    def point_ids(self) -> frozenset[str]:
+        """The ids of these points."""
+        return frozenset(point.id for point in self.points)
+
+    @cached_property
+    def faulty_groups(self) -> frozenset[str]:
+        """Ids of groups whose points are not known because the group has a fault."""
+        sound = {position for position, _ in self.groups}
+        return frozenset(name for position, name in self.ids["groups"] if position not in sound)
+
+    def known_ids(self, kind: str) -> frozenset[str]:
+        """Return the ids of all members of the list `kind`."""
+        return frozenset(name for _, name in self.ids[kind])
+
+
+def members_of_job(job: Job) -> Members:
+    """Return the members of a job whose shape is right."""
+    lists = {"groups": job.groups, "divisions": job.divisions, "supplies": job.supplies}
+    return Members(
+        groups=tuple(enumerate(job.groups)),
+        divisions=tuple(enumerate(job.divisions)),
+        supplies=tuple(enumerate(job.supplies)),
+        same_lines=tuple(enumerate(job.same_lines)),
+        addresses=tuple(job.addresses),
+        ids={kind: tuple((i, member.id) for i, member in enumerate(found)) for kind, found in lists.items()},
+    )
+
+
+def salvage_members(data: Mapping[str, Any]) -> Members:
+    """Return the sound members of data whose shape is not right everywhere."""
+    addresses = data.get("addresses")
+    return Members(
+        groups=_sound(data, "groups", TypeAdapter(Group)),
+        divisions=_sound(data, "divisions", TypeAdapter(Division)),
+        supplies=_sound(data, "supplies", TypeAdapter(Supply)),
+        same_lines=_sound(data, "same_lines", TypeAdapter(SameLine)),
+        addresses=tuple(addresses) if isinstance(addresses, dict) else (),
+        ids={kind: tuple(_raw_ids(data, kind)) for kind in ("groups", "divisions", "supplies")},
+    )
+
+
+def _listed(data: Mapping[str, Any], kind: str) -> list[Any]:
+    found = data.get(kind)
+    return found if isinstance(found, list) else []
+
+
+def _sound(data: Mapping[str, Any], kind: str, adapter: TypeAdapter[T]) -> Placed[T]:
+    sound = []
+    for position, found in enumerate(_listed(data, kind)):
+        try:
+            sound.append((position, adapter.validate_python(found)))
+        except ValidationError:
+            continue  # its faults are already told
+    return tuple(sound)
+
+
+def _raw_ids(data: Mapping[str, Any], kind: str) -> Iterator[tuple[int, str]]:
+    for position, found in enumerate(_listed(data, kind)):
+        name = found.get("id") if isinstance(found, dict) else None
+        if isinstance(name, str):
+            yield position, name

@@ -1,0 +1,53 @@
+"""The debounce families, sample by sample: the model against which every guarantee and the firmware are checked."""
+
+from __future__ import annotations
+
+
+class FirstEdge:
+    """First edge with hold-off.
+
+    A change is reported at the first differing sample; the next `hold` - 1 samples are ignored, and sample `hold`
+    after the event is compared again.
+    """
+
+    def __init__(self, hold: int, state: bool = False) -> None:
+        if hold < 1:
+            raise ValueError(f"a hold-off of {hold} samples found, allowed 1 or more")
+        self.hold = hold
+        self.state = state
+        self._ignored = 0
+
+    def sample(self, level: bool) -> bool | None:
+        """Take one sample; return the new state when it changes, else None."""
+        if self._ignored:
+            self._ignored -= 1
+            return None
+        if level == self.state:
+            return None
+        self.state = level
+        self._ignored = self.hold - 1
+        return level
+
+
+class Counted:
+    """Agreeing samples in a row: `press` of them for on, `release` for off; the two are equal for plain consecutive."""
+
+    def __init__(self, press: int, release: int, state: bool = False) -> None:
+        if press < 1 or release < 1:
+            raise ValueError(f"counts of {press} and {release} samples found, allowed 1 or more")
+        self.press = press
+        self.release = release
+        self.state = state
+        self._differing = 0
+
+    def sample(self, level: bool) -> bool | None:
+        """Take one sample; return the new state when it changes, else None."""
+        if level == self.state:
+            self._differing = 0
+            return None
+        self._differing += 1
+        if self._differing < (self.press if level else self.release):
+            return None
+        self.state = level
+        self._differing = 0
+        return level

@@ -1,0 +1,128 @@
+/* The whole emulated console: the models around one controller, through all its lives from reset to reset. */
+import { avrInstruction } from 'avr8js';
+
+import { Restart, startChip } from './chip.mjs';
+import { Contacts } from './contacts.mjs';
+import { ShoeVoltages } from './converter.mjs';
+import { ScanMarks } from './marks.mjs';
+import { Matrix } from './matrix.mjs';
+import { MidiOut } from './midi.mjs';
+import { LETTERS, Pins } from './pins.mjs';
+import { RegisterChain } from './registers.mjs';
+
+const MOST_PROBLEMS = 100;
+const STACK_LOW = 0x5d;
+const STACK_HIGH = 0x5e;
+const HALVES_CYCLES = 4;
+
+export class EmulatedConsole {
+  constructor(scenario, program) {
+    this.scenario = scenario;
+    this.program = program;
+    this.problems = new Map();
+    const report = (words) => this.#report(words);
+    this.chain = scenario.chain ? new RegisterChain(scenario.chain, report) : null;
+    this.matrices = (scenario.matrices ?? []).map((matrix) => new Matrix(matrix));
+    this.pins = new Pins(scenario.ports ?? {}, this.matrices, report);
+    this.shoes = new ShoeVoltages(scenario.converters ?? {}, report);
+    this.midi = new MidiOut(report);
+    this.marks = new ScanMarks(scenario);
+    this.contacts = new Contacts(namedPorts(scenario.events ?? []), {
+      chain: (register, bit, level) => this.chain.setInput(register, bit, level),
+      matrix: (matrix, row, column, closed) => this.matrices[matrix].setContact(row, column, closed),
+      port: (port, bit, level) => this.pins.setLevel(port, bit, level),
+      converter: (channel, counts) => this.shoes.setCounts(channel, counts),
+    });
+    this.resets = scenario.resets ?? [];
+    this.restarts = [];
+    this.instructions = 0;
+    this.lowestStack = 0xffff;
+  }
+
+  #report(words) {
+    if (this.problems.size < MOST_PROBLEMS || this.problems.has(words)) {
+      this.problems.set(words, (this.problems.get(words) ?? 0) + 1);
+    }
+  }
+
+  run() {
+    this.#start('power-on');
+    for (const [cycle, cause] of this.resets) {
+      this.#runUntil(cycle);
+      this.#start(cause);
+    }
+    this.#runUntil(this.scenario.cycles);
+  }
+
+  #start(cause) {
+    this.chip = startChip(this.program, cause, this.chip);
+    this.restarts.push([this.chip.cpu.cycles, cause]);
+    this.midi.attach(this.chip);
+    this.pins.attach(this.chip, this.contacts);
+    this.matrices.forEach((matrix) => matrix.attach(this.chip));
+    this.chain?.attach(this.chip, this.contacts, this.scenario.keep_loads);
+    this.shoes.attach(this.chip, this.contacts);
+    this.marks.attach(this.chip, this.contacts, this.midi);
+    this.#watchStackPointer(this.chip.cpu);
+  }
+
+  /* A program that moves the stack pointer itself writes its high byte first: until the low one follows, it is no depth. */
+  #watchStackPointer(cpu) {
+    this.stackWhole = cpu.cycles;
+    cpu.writeHooks[STACK_HIGH] = () => {
+      this.stackWhole = cpu.cycles + HALVES_CYCLES;
+    };
+  }
+
+  #runUntil(cycle) {
+    while (this.chip.cpu.cycles < cycle) {
+      try {
+        this.#execute(cycle);
+      } catch (error) {
+        if (!(error instanceof Restart)) throw error;
+        this.#start(error.cause);
+      }
+    }
+  }
+
+  /* The inner loop: one instruction, then whatever became due; the stack pointer is watched on the way. */
+  #execute(limit) {
+    const { cpu } = this.chip;
+    const { data } = cpu;
+    let count = 0;
+    let lowest = this.lowestStack;
+    try {
+      while (cpu.cycles < limit) {
+        avrInstruction(cpu);
+        cpu.tick();
+        count += 1;
+        const stack = data[STACK_LOW] | (data[STACK_HIGH] << 8);
+        if (stack < lowest && cpu.cycles > this.stackWhole) lowest = stack;
+      }
+    } finally {
+      this.instructions += count;
+      this.lowestStack = lowest;
+    }
+  }
+
+  get result() {
+    return {
+      midi: this.midi.starts.map((cycle, index) => [cycle, this.midi.bytes[index]]),
+      baud: this.midi.baud,
+      scans: this.marks.result,
+      marks: this.marks.raw,
+      chain: this.chain?.result ?? null,
+      conversions: this.shoes.conversions,
+      problems: Object.fromEntries(this.problems),
+      restarts: this.restarts,
+      events_applied: this.contacts.next,
+      lowest_stack: this.lowestStack,
+      instructions: this.instructions,
+      cycles: this.chip.cpu.cycles,
+    };
+  }
+}
+
+function namedPorts(events) {
+  return events.map((event) => (event[1] === 'port' ? [event[0], 'port', LETTERS.indexOf(event[2]), ...event.slice(3)] : event));
+}

@@ -1,0 +1,38 @@
+/* The console's contacts over time: a list of changes in order of time, applied when somebody looks.
+ *
+ * Nothing of the console is clocked: a chain input matters at the moment of the parallel load, a pin when it is read, a
+ * shoe when the converter samples it.  So one cursor is moved forward at those moments, and changes cost nothing else.
+ */
+export const KINDS = { chain: 0, matrix: 1, port: 2, converter: 3 };
+
+export class Contacts {
+  /* `events` is [[cycle, kind, ...], ...] in order of time; each of `listeners` (by kind) takes the three numbers. */
+  constructor(events, listeners) {
+    this.count = events.length;
+    this.cycles = new Float64Array(this.count);
+    this.kinds = new Uint8Array(this.count);
+    this.values = new Int32Array(this.count * 4);
+    this.listeners = Object.entries(KINDS).sort((a, b) => a[1] - b[1]).map(([kind]) => listeners[kind]);
+    this.next = 0;
+    this.lastApplied = -Infinity;
+    events.forEach((event, index) => this.#store(event, index));
+  }
+
+  #store([cycle, kind, ...values], index) {
+    if (!(kind in KINDS)) throw new Error(`event ${index}: unknown kind '${kind}', allowed ${Object.keys(KINDS).join(', ')}`);
+    if (index > 0 && cycle < this.cycles[index - 1]) throw new Error(`event ${index}: cycle ${cycle} lies before the one ahead of it`);
+    this.cycles[index] = cycle;
+    this.kinds[index] = KINDS[kind];
+    this.values.set(values, index * 4);
+  }
+
+  /* Apply every change up to and including `cycle`. */
+  advance(cycle) {
+    while (this.next < this.count && this.cycles[this.next] <= cycle) {
+      const at = this.next * 4;
+      this.listeners[this.kinds[this.next]](this.values[at], this.values[at + 1], this.values[at + 2], this.values[at + 3]);
+      this.lastApplied = this.cycles[this.next];
+      this.next += 1;
+    }
+  }
+}

@@ -1,0 +1,173 @@
+"""Runs a firmware image on the emulated console: a scenario goes in, what was seen comes out."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import tempfile
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from tests.tools import leave_out, require_tool
+
+CLOCK_HZ = 16_000_000
+CYCLES_PER_US = CLOCK_HZ // 1_000_000
+HERE = Path(__file__).parent
+
+Event = tuple[float | int | str, ...]
+"""`(cycle, kind, ...)`: `chain register bit level`, `matrix number row column closed`, `port letter bit level` or
+`converter channel counts`; matrices are counted from 0."""
+
+
+def cycles(*, ms: float = 0, us: float = 0) -> int:
+    """Return a time as cycles of the controller's clock."""
+    return round((ms * 1000 + us) * CYCLES_PER_US)
+
+
+QUIET_CYCLES = cycles(ms=60)
+"""For so long nothing may have moved when a scan counts as quiet: longer than any debounce of a console runs."""
+
+
+@dataclass(frozen=True)
+class Chain:
+    """A chain of parallel-in shift registers: how many, the pin of the parallel load, and the inputs at power-on."""
+
+    registers: int
+    latch: tuple[str, int] = ("B", 0)
+    initial: tuple[int, ...] = ()
+    serial_level: int = 1
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what the node side reads."""
+        return {
+            "registers": self.registers,
+            "latch": _pin(self.latch),
+            "initial": self.initial,
+            "serial_level": self.serial_level,
+        }
+
+
+@dataclass(frozen=True)
+class Matrix:
+    """A contact matrix: its row pins, its column port, and how long its lines take to settle."""
+
+    rows: tuple[tuple[str, int], ...]
+    column_port: str
+    columns: int
+    settle_cycles: int = 0
+    shorted_diodes: tuple[tuple[int, int], ...] = ()
+    closed: tuple[tuple[int, int], ...] = ()
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what the node side reads."""
+        return {
+            "rows": [_pin(row) for row in self.rows],
+            "column_port": self.column_port,
+            "columns": self.columns,
+            "settle_cycles": self.settle_cycles,
+            "diodes": [[row, column, "shorted"] for row, column in self.shorted_diodes],
+            "closed": self.closed,
+        }
+
+
+@dataclass(frozen=True)
+class Port:
+    """Levels on one port: `contacts` are bits with a contact to ground, `driven` bits driven from outside."""
+
+    levels: int = 0xFF
+    contacts: int = 0
+    driven: int = 0
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """One run: an image, a console, what happens to it, and what is to be kept of it."""
+
+    hex: Path
+    cycles: int
+    chain: Chain | None = None
+    matrices: tuple[Matrix, ...] = ()
+    ports: dict[str, Port] = field(default_factory=dict)
+    converters: dict[int, int] = field(default_factory=dict)
+    events: tuple[Event, ...] = ()
+    resets: tuple[tuple[int, str], ...] = ()
+    quiet_cycles: int = QUIET_CYCLES
+    keep_marks: bool = False
+    keep_loads: bool = False
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what the node side reads, events in order of time."""
+        return {
+            "hex": str(self.hex),
+            "cycles": self.cycles,
+            "chain": self.chain.as_json() if self.chain else None,
+            "matrices": [matrix.as_json() for matrix in self.matrices],
+            "ports": {letter: vars(port) for letter, port in self.ports.items()},
+            "converters": self.converters,
+            "events": sorted(self.events, key=lambda event: event[0]),
+            "resets": self.resets,
+            "quiet_cycles": self.quiet_cycles,
+            "keep_marks": self.keep_marks,
+            "keep_loads": self.keep_loads,
+        }
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What was seen.  `midi` holds the cycle at which each byte's start bit began, and the byte."""
+
+    midi: tuple[tuple[int, int], ...]
+    scans: dict[str, Any]
+    marks: tuple[tuple[int, int], ...]
+    chain: dict[str, Any]
+    problems: dict[str, int]
+    restarts: tuple[tuple[int, str], ...]
+    baud: float | None
+    conversions: int
+    events_applied: int
+    lowest_stack: int
+    instructions: int
+    cycles: int
+    wall_ms: float
+
+    @property
+    def sent(self) -> bytes:
+        """All bytes in the order in which they left."""
+        return bytes(byte for _, byte in self.midi)
+
+
+def run(scenario: Scenario) -> Seen:
+    """Run one scenario.  Raises `RuntimeError` with the emulator's own words when it cannot be run."""
+    node = require_tool("node", "nodejs")
+    if not (HERE / "node_modules" / "avr8js").is_dir():
+        leave_out("avr8js is not installed; run npm ci in tests/emulator")
+    with tempfile.TemporaryDirectory() as folder:
+        order, answer = Path(folder, "scenario.json"), Path(folder, "result.json")
+        order.write_text(json.dumps(scenario.as_json()), encoding="utf-8")
+        done = subprocess.run([node, HERE / "run.mjs", order, answer], capture_output=True, text=True, check=False)
+        if done.returncode:
+            raise RuntimeError(done.stderr.strip())
+        return _seen(json.loads(answer.read_text(encoding="utf-8")))
+
+
+def _seen(answer: dict[str, Any]) -> Seen:
+    return Seen(
+        midi=tuple((cycle, byte) for cycle, byte in answer["midi"]),
+        scans=answer["scans"],
+        marks=tuple((cycle, value) for cycle, value in answer["marks"] or ()),
+        chain=answer["chain"] or {},
+        problems=answer["problems"],
+        restarts=tuple((cycle, cause) for cycle, cause in answer["restarts"]),
+        baud=answer["baud"],
+        conversions=answer["conversions"],
+        events_applied=answer["events_applied"],
+        lowest_stack=answer["lowest_stack"],
+        instructions=answer["instructions"],
+        cycles=answer["cycles"],
+        wall_ms=answer["wall_ms"],
+    )
+
+
+def _pin(pin: tuple[str, int]) -> dict[str, Any]:
+    return {"port": pin[0], "bit": pin[1]}

@@ -1,0 +1,51 @@
+/* The levels on the controller's ports: direct contacts, matrix columns, and what the controller drives itself.
+ *
+ * Every read of a PIN register comes here.  A contact pulls its pin low when closed and leaves it open otherwise, so the
+ * pin needs the pull-up; `driven` bits have both levels driven from outside and need none.  A pin that nothing holds is
+ * reported: its level would be chance.
+ */
+import { PORTS } from './chip.mjs';
+
+export class Pins {
+  /* `ports`: letter -> {levels, contacts, driven}, each a byte. */
+  constructor(ports, matrices, report) {
+    this.report = report;
+    this.state = Object.fromEntries(Object.keys(PORTS).map((letter) => [letter, { levels: 0xff, contacts: 0, driven: 0, ...ports[letter] }]));
+    this.columns = Object.fromEntries(Object.keys(PORTS).map((letter) => [letter, matrices.filter((m) => m.columnPort === letter)]));
+  }
+
+  setLevel(port, bit, level) {
+    const state = this.state[LETTERS[port]];
+    if (level) state.levels |= 1 << bit;
+    else state.levels &= ~(1 << bit);
+  }
+
+  attach({ cpu }, contacts) {
+    for (const [letter, addresses] of Object.entries(PORTS)) {
+      cpu.readHooks[addresses.PIN] = () => {
+        contacts.advance(cpu.cycles);
+        return this.#read(letter, cpu.data[addresses.DDR], cpu.data[addresses.PORT]);
+      };
+    }
+  }
+
+  #read(letter, outputs, latch) {
+    const { levels, contacts, driven } = this.state[letter];
+    let pulledLow = contacts & ~levels;
+    let needed = contacts;
+    for (const matrix of this.columns[letter]) {
+      pulledLow |= matrix.lowColumns();
+      needed |= matrix.columnMask;
+    }
+    const floating = needed & ~pulledLow & ~latch & ~outputs;
+    if (floating) this.report(`port ${letter} read while bits ${bitNames(floating)} float: no pull-up`);
+    const inputs = (levels & driven) | (latch & ~driven & ~pulledLow);
+    return (inputs & ~outputs) | (latch & outputs);
+  }
+}
+
+export const LETTERS = Object.keys(PORTS);
+
+function bitNames(mask) {
+  return [0, 1, 2, 3, 4, 5, 6, 7].filter((bit) => mask & (1 << bit)).join(',');
+}

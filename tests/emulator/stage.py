@@ -1,0 +1,141 @@
+"""A console made from a plan: where each point's contact sits, what it does to a line, and what its bounce means there.
+
+Which level a closed contact gives is worked out here once more from what the job says of the wiring, so that a wrong
+polarity in the plan or in the firmware is heard.  Spare inputs have constant levels drawn by chance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from random import Random
+
+from retrofit.catalogue.load import load_catalogue
+from retrofit.plan.model import ConversionPlan, PointPlan
+from retrofit.scan.addresses import ChainAddress, ConverterAddress, MatrixAddress, PinAddress
+from retrofit.scan.layout import MatrixLayout
+from retrofit.survey.contacts import GroupBase
+from retrofit.survey.wishes import Sense
+from tests.emulator.bounce import Edge
+from tests.emulator.harness import CYCLES_PER_US, Chain, Event, Matrix, Port, Scenario, cycles
+
+
+@dataclass(frozen=True)
+class Contact:
+    """A point's contact: its address, the level that closing it gives, and whether it is closed at rest."""
+
+    address: ChainAddress | MatrixAddress | PinAddress
+    closed_level: int
+    closed_at_rest: bool
+
+    def event(self, cycle: float, on: bool) -> Event:
+        """Return the event that puts the point on or off."""
+        closed = on is not self.closed_at_rest
+        level = self.closed_level if closed else 1 - self.closed_level
+        match self.address:
+            case ChainAddress(register, bit):
+                return (cycle, "chain", register, bit, level)
+            case MatrixAddress(matrix, row, column):
+                return (cycle, "matrix", matrix - 1, row, column, int(closed))
+            case PinAddress(_, port, bit):
+                return (cycle, "port", port, bit, level)
+
+
+class Stage:
+    """The contacts of a planned console, ready to be moved."""
+
+    def __init__(self, plan: ConversionPlan, spare_seed: int = 1) -> None:
+        self.plan = plan
+        groups = {group.id: group for group in plan.job.groups}
+        self.contacts = {
+            each.point.id: contact
+            for each in plan.points
+            if (contact := _contact(each, groups[each.point.group])) is not None
+        }
+        self.converters = {
+            each.point.id: each.address.channel for each in plan.points if isinstance(each.address, ConverterAddress)
+        }
+        self._spare = Random(spare_seed)
+
+    def events(self, point: str, edges: Iterable[Edge]) -> list[Event]:
+        """Return what edges, True for on, do to the point's line; times of edges in microseconds."""
+        contact = self.contacts[point]
+        return [contact.event(time * CYCLES_PER_US, on) for time, on in edges]
+
+    def shoe_event(self, shoe: str, time_us: float, counts: int) -> Event:
+        """Return a shoe's moving to a position in converter counts."""
+        return (time_us * CYCLES_PER_US, "converter", self.converters[shoe], counts)
+
+    def scenario(
+        self,
+        image: Path,
+        run_ms: float,
+        events: Iterable[Event] = (),
+        *,
+        held: Iterable[str] = (),
+        shoes: dict[str, int] | None = None,
+        resets: tuple[tuple[int, str], ...] = (),
+        keep_marks: bool = False,
+    ) -> Scenario:
+        """Return a scenario: every point off but those `held`, shoes at their counts (default 0)."""
+        at_start = [contact.event(0, point in set(held)) for point, contact in self.contacts.items()]
+        return Scenario(
+            hex=image,
+            cycles=cycles(ms=run_ms),
+            chain=self._chain(),
+            matrices=tuple(self._matrix(matrix) for matrix in self.plan.layout.matrices),
+            ports=self._ports(),
+            converters={channel: (shoes or {}).get(shoe, 0) for shoe, channel in self.converters.items()},
+            events=(*at_start, *events),
+            resets=resets,
+            keep_marks=keep_marks,
+        )
+
+    def _chain(self) -> Chain | None:
+        registers = self.plan.layout.registers
+        if not registers:
+            return None
+        return Chain(registers, initial=tuple(self._spare.randrange(256) for _ in range(registers)))
+
+    def _matrix(self, matrix: MatrixLayout) -> Matrix:
+        board = load_catalogue().boards[self.plan.board]
+        pins = [board.pin(name) for name in matrix.row_pins]
+        return Matrix(
+            rows=tuple((pin.port, pin.bit) for pin in pins if pin is not None),
+            column_port=matrix.column_port,
+            columns=matrix.columns,
+            # As slow as the plan allows for: reading sooner than planned sees the old level.
+            settle_cycles=cycles(us=matrix.settle_us),
+        )
+
+    def _ports(self) -> dict[str, Port]:
+        masks: dict[str, int] = {}
+        for contact in self.contacts.values():
+            if isinstance(contact.address, PinAddress):
+                masks[contact.address.port] = masks.get(contact.address.port, 0) | 1 << contact.address.bit
+        return {port: Port(contacts=mask) for port, mask in masks.items()}
+
+
+def _contact(each: PointPlan, group: GroupBase) -> Contact | None:
+    point, address = each.point, each.address
+    if point.same_line_as is not None or address is None or isinstance(address, ConverterAddress):
+        return None
+    return Contact(address, closed_level(group), point.closed_at_rest)
+
+
+def closed_level(group: GroupBase) -> int:
+    """Return the logic level of a closed (keyed) contact's line.
+
+    A contact to our ground with a pull-up reads low, one to our supply with a pull-down high; a keyed line that is
+    listened to reads as the job says.  Common practice, no source.  Raises `ValueError` when the job does not say.
+    """
+    if group.wanted.keyed_reads_high is not None:
+        return int(group.wanted.keyed_reads_high)
+    match group.wanted.sense:
+        case Sense.PULL_UP:
+            return 0
+        case Sense.PULL_DOWN:
+            return 1
+        case _:
+            raise ValueError(f"the proof cannot tell the level of a keyed line of {group.id} from the job")

@@ -1,0 +1,25 @@
+/* The core's door to a pretended board, for tests on a PC. */
+#ifndef PORT_H
+#define PORT_H
+
+#include <assert.h>
+#include <stdint.h>
+
+#define PORT_ASSERT(condition) assert(condition)
+#define PORT_MARK(value) ((void)(value))
+
+void port_chain_latch(void);
+void port_chain_start(void);
+uint8_t port_chain_take(void);
+uint8_t port_chain_take_and_start(void);
+uint8_t port_read(uint8_t port);
+void port_row_drive(uint8_t port, uint8_t mask);
+void port_row_release(uint8_t port, uint8_t mask);
+void port_wait_us(uint8_t us);
+void port_converter_start(uint8_t channel);
+uint8_t port_converter_is_done(void);
+uint16_t port_converter_counts(void);
+uint8_t port_wire_waiting(void);
+void port_wire_send(uint8_t byte);
+
+#endif

@@ -1,0 +1,162 @@
+"""Small job files for the tests: a sound one, and one for every rule that makes that rule speak."""
+
+from __future__ import annotations
+
+from retrofit.catalogue.load import load_catalogue
+from retrofit.plan.build import plan_conversion
+from retrofit.plan.model import ConversionPlan
+from retrofit.survey.job import Job
+from retrofit.survey.load import parse_job
+
+HEAD = """
+format = 1
+[instrument]
+name = "invented test console"
+"""
+
+OURS = """
+[groups.wiring]
+owner = "us"
+contact = "reed"
+bounce = "0,6 ms"
+bounce_strokes = 20
+contact_resistance = "0,2"
+cable_length = "1,0 m"
+"""
+
+ORGANS = """
+[groups.wiring]
+owner = "organ"
+contact = "silver-leaf"
+bounce = "2 ms"
+bounce_strokes = 20
+contact_resistance = "0,5"
+cable_length = "1,0 m"
+idle = { volts = "0,0 V" }
+keyed = { volts = "12,4 V" }
+"""
+
+DIVIDER = '[groups.wanted]\nsense = "divider"\n'
+
+GREAT = """
+[[divisions]]
+id = "great"
+"""
+
+
+def keys(count: int = 13, extra: str = "") -> str:
+    """Return the head of a manual with this many keys from note 36."""
+    return f"""
+[[groups]]
+id = "great"
+kind = "manual"
+division = "great"
+compass = {{ lowest = 36, count = {count} }}
+{extra}
+"""
+
+
+def stops(points: str) -> str:
+    """Return the head of a stop rail with these points."""
+    return f"""
+[[groups]]
+id = "rail"
+kind = "stops"
+division = "great"
+points = [{points}]
+"""
+
+
+SOUND = HEAD + GREAT + keys() + OURS
+
+PRESERVED = HEAD + "[originals]\npreserved = true\n"
+
+FIRING: dict[str, str] = {
+    "pull-up-on-organ-line": PRESERVED + GREAT + keys() + ORGANS + '[groups.wanted]\nsense = "pull-up"\n',
+    "bus-would-be-cut": PRESERVED
+    + GREAT
+    + keys()
+    + OURS
+    + 'commons = [{ name = "bus" }]\n[groups.wanted]\ninterface = "matrix"\n',
+    "usb-without-barrier": PRESERVED + '[wanted]\nmidi_out = "usb"\n' + GREAT + keys() + ORGANS + DIVIDER,
+    "audio-contact-sensed": PRESERVED + GREAT + keys() + ORGANS + "carries_audio = true\n" + DIVIDER,
+    "bus-must-be-split": HEAD
+    + GREAT
+    + keys()
+    + OURS
+    + 'commons = [{ name = "bus" }]\n[groups.wanted]\ninterface = "matrix"\n',
+    "late-note-off": PRESERVED + GREAT + keys() + ORGANS + "decay_capacitor = true\n" + DIVIDER,
+    "service-lead-joins-earth": PRESERVED + GREAT + keys() + ORGANS + DIVIDER,
+    "owner-unknown": HEAD + GREAT + keys(),
+    "sense-not-chosen": HEAD + GREAT + keys() + ORGANS,
+    "polarity-unknown": HEAD + GREAT + keys() + '[groups.wiring]\nowner = "organ"\n' + DIVIDER,
+    "polarity-contradicts-readings": HEAD + GREAT + keys() + ORGANS + DIVIDER + "keyed_reads_high = false\n",
+    "supply-not-read": PRESERVED + GREAT + '[[supplies]]\nid = "keying"\n' + keys() + ORGANS + DIVIDER,
+    "line-not-read": HEAD
+    + GREAT
+    + keys()
+    + '[groups.wiring]\nowner = "organ"\n'
+    + DIVIDER
+    + "keyed_reads_high = true\n",
+    "contact-faulty": HEAD + GREAT + keys(extra='points = [{ note = 36, condition = "dead" }]') + OURS,
+    "bounce-not-measured": HEAD + GREAT + keys() + '[groups.wiring]\nowner = "us"\n',
+    "cable-not-measured": HEAD + GREAT + keys() + '[groups.wiring]\nowner = "us"\n',
+    "shoe-ends-not-read": HEAD
+    + GREAT
+    + '[[groups]]\nid = "shoes"\nkind = "shoes"\ndivision = "great"\n'
+    + 'points = [{ id = "swell", sensor = "potentiometer" }]\n'
+    + OURS,
+    "contact-kind-unknown": HEAD + GREAT + keys() + '[groups.wiring]\nowner = "us"\ncontact = "cheese"\n',
+    "level-margin-short": HEAD
+    + GREAT
+    + keys()
+    + OURS.replace('contact_resistance = "0,2"', 'contact_resistance = "22k"'),
+    "board-unknown": HEAD + '[wanted]\nboard = "abacus"\n' + GREAT + keys() + OURS,
+    "midi-out-not-on-board": HEAD + '[wanted]\nmidi_out = "usb"\n' + GREAT + keys() + OURS,
+    "address-unreadable": SOUND + '[addresses]\n"great.36" = "under the bench"\n',
+    "no-address-left": HEAD + GREAT + keys(100) + OURS + '[groups.wanted]\ninterface = "pins"\n',
+    "wired-address-in-conflict": HEAD
+    + '[[divisions]]\nid = "great"\nprogress = "wired"\n'
+    + keys()
+    + OURS
+    + '[addresses]\n"great.36" = "chain register 0 bit 0"\n"great.37" = "chain register 0 bit 0"\n',
+    "address-would-move": SOUND + '[addresses]\n"great.36" = "chain register 9 bit 0"\n',
+    "message-sent-twice": HEAD
+    + GREAT
+    + stops('{ id = "a", message = { controller = 20 } }, { id = "b", message = { controller = 20 } }')
+    + OURS,
+    "message-out-of-range": HEAD + GREAT + keys().replace("lowest = 36", "lowest = 120") + OURS,
+    "controller-is-mode-message": HEAD + GREAT + stops('{ id = "a", message = { controller = 123 } }') + OURS,
+    "controller-reserved": HEAD + GREAT + stops('{ id = "a", message = { controller = 64 } }') + OURS,
+    "percussion-channel": HEAD + GREAT + "channel = 10\n" + keys() + OURS,
+    "message-wish-unused": HEAD + GREAT + keys() + OURS + "[groups.wanted]\nfirst_number = 3\n",
+    "continued-on-next-channel": HEAD + GREAT + stops(", ".join(f'{{ id = "s{n}" }}' for n in range(110))) + OURS,
+    "key-too-late": HEAD
+    + GREAT
+    + keys()
+    + OURS
+    + '[groups.wanted.debounce]\nfamily = "consecutive"\npress_ms = 15\nrelease_ms = 15\n',
+    "debounce-does-not-fit": HEAD
+    + GREAT
+    + keys()
+    + OURS
+    + '[groups.wanted.debounce]\nfamily = "first-edge"\nhold_ms = 0.3\n',
+    "scan-too-slow": HEAD
+    + GREAT
+    + "".join(
+        f'[[groups]]\nid = "m{n}"\nkind = "manual"\ndivision = "great"\ncompass = {{ lowest = 0, count = 128 }}\n'
+        + OURS.replace('cable_length = "1,0 m"', 'cable_length = "80 m"')
+        for n in range(15)
+    ),
+}
+"""A job for each rule, in which that rule has something to say."""
+
+
+def job_of(text: str) -> Job:
+    """Return the job that a text describes."""
+    return parse_job(text, "test.toml")
+
+
+def plan_of(text: str) -> ConversionPlan:
+    """Return the plan of the job that a text describes."""
+    return plan_conversion(job_of(text), load_catalogue())

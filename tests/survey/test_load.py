@@ -1,0 +1,219 @@
+"""Loading a job file: what is sound gives a job, everything else gives problems and nothing but problems."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import tomlkit
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from retrofit.survey.job import Job
+from retrofit.survey.load import load_job, parse_job, parse_job_bytes
+from retrofit.survey.problems import JobFileError, ProblemKind
+from retrofit.survey.toml_text import toml_string
+from retrofit.survey.user_text import SIZE_LIMIT_BYTES
+from tests.survey.places import DEMO, GOOD
+
+GOOD_TEXT = GOOD.read_text(encoding="utf-8")
+OUR_WORDS_ONLY = ("pydantic", "Input should", "Value error", "validation", "Traceback", "ctx")
+ANY_TEXT = st.text(st.characters(exclude_characters="\0", exclude_categories=["Cs"]), min_size=1, max_size=40)
+
+
+def only_problem(path: Path) -> tuple[ProblemKind, str]:
+    """Return kind and message of the only problem that loading `path` gives."""
+    with pytest.raises(JobFileError) as caught:
+        load_job(path)
+    (problem,) = caught.value.problems
+    return problem.kind, str(problem)
+
+
+def judge(parse: Callable[[], Job]) -> None:
+    """Assert that `parse` gives a job or problems in our words, and nothing else."""
+    try:
+        job = parse()
+    except JobFileError as error:
+        assert error.problems
+        for problem in error.problems:
+            message = str(problem)
+            assert message.isprintable()
+            assert [word for word in OUR_WORDS_ONLY if word in message] == []
+    else:
+        assert isinstance(job, Job)
+
+
+def test_the_good_job_loads() -> None:
+    """A sound file gives its job."""
+    job = load_job(GOOD)
+
+    assert [group.id for group in job.groups] == ["great", "tabs", "shoes", "roller"]
+    assert job.groups[0].wiring.idle.source.value == 4700.0
+
+
+@pytest.mark.parametrize("name", ["gutted_home.toml", "theatre.toml"])
+def test_the_demo_jobs_load(name: str) -> None:
+    """Both demonstration jobs are sound."""
+    assert load_job(DEMO / name).instrument.invented
+
+
+def test_a_missing_file_is_told(tmp_path: Path) -> None:
+    """A wrong name is said plainly."""
+    kind, message = only_problem(tmp_path / "nothing.toml")
+
+    assert kind is ProblemKind.NO_FILE
+    assert "nothing.toml: found no file of this name" in message
+
+
+def test_a_folder_is_told(tmp_path: Path) -> None:
+    """A folder is no job file."""
+    kind, message = only_problem(tmp_path)
+
+    assert kind is ProblemKind.NOT_A_FILE
+    assert "found a folder" in message
+
+
+def test_a_device_is_not_read_for_ever() -> None:
+    """A device that never ends is refused before it is read."""
+    assert only_problem(Path("/dev/zero"))[0] is ProblemKind.NOT_A_FILE
+
+
+def test_a_file_that_may_not_be_read_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Missing permission is said in the system's words, with the remedy."""
+
+    def refuse(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    path = tmp_path / "job.toml"
+    path.write_text(GOOD_TEXT, encoding="utf-8")
+    monkeypatch.setattr(Path, "open", refuse)
+
+    kind, message = only_problem(path)
+
+    assert kind is ProblemKind.UNREADABLE
+    assert "Permission denied" in message
+    assert "check its permissions" in message
+
+
+def test_a_name_with_a_nul_is_told() -> None:
+    """A path that the system cannot even look up gives a problem and no traceback."""
+    assert only_problem(Path("job\0.toml"))[0] in (ProblemKind.UNREADABLE, ProblemKind.NO_FILE)
+
+
+def test_a_huge_file_is_refused_and_one_at_the_limit_is_read(tmp_path: Path) -> None:
+    """The limit is exact: one byte more is too large."""
+    path = tmp_path / "job.toml"
+    filler = b"#" * (SIZE_LIMIT_BYTES - len(GOOD_TEXT.encode()) - 1)
+    path.write_bytes(filler + b"\n" + GOOD_TEXT.encode())
+    assert load_job(path).format == 1
+
+    path.write_bytes(b"#" + path.read_bytes())
+    assert only_problem(path)[0] is ProblemKind.TOO_LARGE
+
+
+def test_windows_line_ends_load_and_keep_line_numbers() -> None:
+    """A file with CR LF gives the same job, and a fault on the same line."""
+    assert parse_job(GOOD_TEXT.replace("\n", "\r\n"), "job.toml") == parse_job(GOOD_TEXT, "job.toml")
+
+    broken = GOOD_TEXT.replace('owner = "us"', 'owner = "thm"')
+    lines = []
+    for text in (broken, broken.replace("\n", "\r\n")):
+        with pytest.raises(JobFileError) as caught:
+            parse_job(text, "job.toml")
+        lines.append(caught.value.problems[0].line)
+    assert lines == [broken[: broken.index('"thm"')].count("\n") + 1] * 2
+
+
+def test_a_fault_in_one_group_does_not_blame_references_to_it() -> None:
+    """Points of a group with a fault of its own are not called unknown."""
+    broken = GOOD_TEXT.replace('name = "Vox', 'nmae = "Vox')
+
+    with pytest.raises(JobFileError) as caught:
+        parse_job(broken, "job.toml")
+
+    assert [problem.kind for problem in caught.value.problems] == [ProblemKind.UNKNOWN_KEY]
+
+
+@pytest.mark.parametrize("format_line", ['format = "1"', "format = true", "format = 1.0", "format = 0", "format = []"])
+def test_only_the_whole_number_one_is_our_format(format_line: str) -> None:
+    """Look-alikes of the format number are refused with the line to write."""
+    with pytest.raises(JobFileError, match="write 'format = 1'"):
+        parse_job(GOOD_TEXT.replace("format = 1", format_line), "job.toml")
+
+
+def test_another_format_is_told_alone() -> None:
+    """The faults that an unknown format brings with it would only be noise."""
+    text = GOOD_TEXT.replace("format = 1", "format = 7").replace("owner", "ownr")
+
+    with pytest.raises(JobFileError) as caught:
+        parse_job(text, "job.toml")
+
+    assert [problem.kind for problem in caught.value.problems] == [ProblemKind.WRONG_FORMAT]
+
+
+@given(ANY_TEXT)
+def test_a_name_of_any_characters_loads_unchanged(name: str) -> None:
+    """Quotes, newlines, comment ends, braces, controls and direction marks are the user's own."""
+    text = GOOD_TEXT.replace('"test job"', toml_string(name))
+
+    assert parse_job(text, "job.toml").instrument.name == name
+
+
+@given(st.binary(max_size=300))
+def test_random_bytes_give_problems_only(content: bytes) -> None:
+    """Noise never gives a traceback."""
+    judge(lambda: parse_job_bytes(content, "job.toml"))
+
+
+@given(st.integers(0, len(GOOD_TEXT)))
+def test_a_truncated_file_gives_problems_or_a_job(length: int) -> None:
+    """A file cut anywhere is judged, never choked on."""
+    judge(lambda: parse_job(GOOD_TEXT[:length], "job.toml"))
+
+
+STRANGE = st.one_of(
+    st.none(),
+    st.booleans(),
+    st.integers(),
+    st.just(16**5000),
+    st.floats(),
+    ANY_TEXT,
+    st.dates(),
+    st.lists(st.integers(-2, 200), max_size=4),
+    st.dictionaries(ANY_TEXT, st.integers(), max_size=3),
+    st.sampled_from(["unknown", "manual", "shoes", "great", "OL", "4k7", [], {}, [[]], [{}], {"kind": []}]),
+)
+
+
+@settings(max_examples=300)
+@given(STRANGE, st.randoms(use_true_random=False))
+def test_a_mutated_job_gives_problems_or_a_job(strange: object, rng: random.Random) -> None:
+    """Any value of any type at any place of a sound job is told in our words."""
+    data: dict[str, Any] = tomlkit.parse(GOOD_TEXT).unwrap()
+    place: Any = data
+    while True:
+        keys = list(place) if isinstance(place, dict) else list(range(len(place)))
+        key = rng.choice(keys)
+        deeper = isinstance(place[key], dict | list) and place[key]
+        if not deeper or rng.random() < 0.2:
+            break
+        place = place[key]
+    if strange is None:
+        del place[key]
+    else:
+        place[key] = strange
+    try:
+        text = tomlkit.dumps(data)
+    except (ValueError, TypeError):  # a list that TOML cannot hold
+        return
+    judge(lambda: parse_job(text, "job.toml"))
+
+
+@settings(max_examples=200)
+@given(st.integers(0, len(GOOD_TEXT)), st.integers(0, 12), st.text('[]{}="\'\n,.#ab1-\\ \t', max_size=6))
+def test_a_misedited_text_gives_problems_or_a_job(start: int, length: int, inserted: str) -> None:
+    """Characters taken out and put in anywhere never give a traceback."""
+    judge(lambda: parse_job(GOOD_TEXT[:start] + inserted + GOOD_TEXT[start + length :], "job.toml"))

@@ -1,0 +1,1 @@
+"""Debounce, latency and time on the wire."""

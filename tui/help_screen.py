@@ -1,0 +1,47 @@
+"""The list of keys, made from the bindings that are in force."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from rich.table import Table
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+
+class HelpScreen(ModalScreen[None]):
+    """Every key with what it does."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,question_mark,q", "dismiss", "Close", id="close-help", tooltip="Back to the plan"),
+    ]
+
+    def __init__(self, bindings: Sequence[Binding]) -> None:
+        super().__init__()
+        self.bindings = bindings
+
+    def compose(self) -> ComposeResult:
+        """Show the list; it scrolls when the screen is low."""
+        with VerticalScroll(id="help") as box:
+            box.border_title = "Keys"
+            box.border_subtitle = "Esc closes"
+            yield Static(self._listing())
+
+    def _listing(self) -> Table:
+        """Return one row per action, those of this program first; keys that do the same share a row."""
+        keys: dict[tuple[str, str], list[str]] = {}
+        for binding in sorted(self.bindings, key=lambda binding: not binding.tooltip):
+            if binding.description:
+                keys.setdefault((binding.action, _meaning(binding)), []).append(self.app.get_key_display(binding))
+        table = Table.grid(padding=(0, 2))
+        for (_, meaning), names in keys.items():
+            table.add_row(", ".join(names), meaning)
+        return table
+
+
+def _meaning(binding: Binding) -> str:
+    return binding.tooltip or binding.description
