@@ -9,11 +9,13 @@ from textual import on
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
+from textual.events import DescendantFocus
 from textual.widgets import DataTable, Footer, Static
 
 from retrofit.cli.describe import group_sends, message_words
-from retrofit.plan.model import ConversionPlan, Finding, GroupPlan, PointPlan
+from retrofit.plan.model import ConversionPlan, Finding, PointPlan
 from retrofit.survey.problems import printable
+from tui.details import finding_lines, group_lines, point_lines
 from tui.help_screen import HelpScreen
 
 
@@ -38,25 +40,25 @@ class PlanApp(App[None]):
     def __init__(self, plan: ConversionPlan) -> None:
         super().__init__()
         self.plan = plan
+        self.points: list[PointPlan] = []
 
     def compose(self) -> ComposeResult:
-        """Lay out title, two tables side by side, findings, and the finding under the cursor in full."""
+        """Lay out title, two tables side by side, findings, and the lines about what is under the cursor."""
         yield Static(plain(self._title()), id="title")
         with Horizontal(id="tables"):
             yield _table("groups")
             yield _table("points")
         yield _table("findings")
         with VerticalScroll(id="detail", can_focus=False):
-            yield Static(id="finding", markup=False)
+            yield Static(id="lines", markup=False)
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
         """Fill the tables that never change and start in the groups."""
-        groups = self._filled("groups", ("group", "by", "every"), [_group_row(group) for group in self.plan.groups])
-        self._filled("findings", ("severity", "rule", "subject"), [_finding_row(f) for f in self.plan.findings])
+        self._fill("groups", ("group", "read by"), [(group.id, group.interface) for group in self.plan.groups])
+        self._fill("findings", ("severity", "rule", "subject"), [_finding_row(f) for f in self.plan.findings])
         self._table("findings").border_title = f"Findings ({len(self.plan.findings)})"
-        self._show_finding(0)
-        groups.focus()
+        self._table("groups").focus()
 
     def action_to(self, table: str) -> None:
         """Put the cursor into one of the tables."""
@@ -70,25 +72,38 @@ class PlanApp(App[None]):
     def show_group(self, event: DataTable.RowHighlighted) -> None:
         """Show the points of the group that the cursor reached."""
         group = self.plan.groups[event.cursor_row]
-        points = [plan for plan in self.plan.points if plan.point.group == group.id]
-        table = self._filled("points", ("point", "sends", "address", "name"), [_point_row(point) for point in points])
-        table.border_title = plain(f"{group.id}: {group_sends(self.plan, group.id)}")
+        self.points = [plan for plan in self.plan.points if plan.point.group == group.id]
+        self._fill("points", ("point", "sends", "address", "name"), [_point_row(point) for point in self.points])
+        self._table("points").border_title = plain(f"{group.id}: {group_sends(self.plan, group.id)}")
 
-    @on(DataTable.RowHighlighted, "#findings")
-    def show_finding(self, event: DataTable.RowHighlighted) -> None:
-        """Show the finding that the cursor reached in full."""
-        self._show_finding(event.cursor_row)
+    @on(DataTable.RowHighlighted)
+    def follow_cursor(self, event: DataTable.RowHighlighted) -> None:
+        """Tell about the row that the cursor reached."""
+        if event.data_table.has_focus:
+            self._tell(event.data_table)
 
-    def _show_finding(self, row: int) -> None:
-        if row < len(self.plan.findings):
-            self.query_one("#finding", Static).update(_in_full(self.plan.findings[row]))
+    def on_descendant_focus(self, event: DescendantFocus) -> None:
+        """Tell about the row under the cursor of the table that was reached."""
+        if isinstance(event.widget, DataTable):
+            self._tell(event.widget)
 
-    def _filled(self, name: str, headings: tuple[str, ...], rows: list[tuple[object, ...]]) -> DataTable[Text]:
+    def _tell(self, table: DataTable[Text]) -> None:
+        row = table.cursor_row
+        lines: list[str] = []
+        match table.id:
+            case "groups" if row < len(self.plan.groups):
+                lines = group_lines(self.plan.groups[row])
+            case "points" if row < len(self.points):
+                lines = point_lines(self.points[row])
+            case "findings" if row < len(self.plan.findings):
+                lines = finding_lines(self.plan.findings[row])
+        self.query_one("#lines", Static).update("\n".join(map(printable, lines)))
+
+    def _fill(self, name: str, headings: tuple[str, ...], rows: list[tuple[object, ...]]) -> None:
         table = self._table(name)
         table.clear(columns=True)
         table.add_columns(*headings)
         table.add_rows([tuple(map(plain, row)) for row in rows])
-        return table
 
     def _table(self, name: str) -> DataTable[Text]:
         return self.query_one(f"#{name}", DataTable)
@@ -104,10 +119,6 @@ def _table(name: str) -> DataTable[Text]:
     return table
 
 
-def _group_row(group: GroupPlan) -> tuple[object, ...]:
-    return group.id, group.interface, f"{group.period_us / 1000:g} ms"
-
-
 def _point_row(plan: PointPlan) -> tuple[object, ...]:
     point = plan.point
     name = " ".join(filter(None, (point.name, point.footage)))
@@ -116,10 +127,3 @@ def _point_row(plan: PointPlan) -> tuple[object, ...]:
 
 def _finding_row(finding: Finding) -> tuple[object, ...]:
     return ("waived" if finding.waived else finding.severity.value), finding.rule, finding.subject
-
-
-def _in_full(finding: Finding) -> str:
-    parts = [f"found: {finding.found}", f"allowed: {finding.allowed}", f"remedy: {finding.remedy}"]
-    if finding.waived:
-        parts.append(f"waived: {finding.waived}")
-    return "\n".join(map(printable, parts))

@@ -1,7 +1,5 @@
 #include "counters.h"
 
-#include "lanes.h"
-
 #define PLANES AT_LEAST_ONE(COUNTER_PLANES)
 
 /* Eight counters of a lane side by side: bit b of plane p is bit p of contact b's count. */
@@ -38,12 +36,11 @@ static uint8_t counters_step(uint8_t *planes, uint8_t differing, uint8_t on, con
     return reached;
 }
 
-uint8_t counters_sample(const struct group_state *group, uint8_t lane, uint8_t raw)
+uint8_t counters_sample(const struct group_state *group, uint8_t lane, struct lane_state *state, uint8_t raw)
 {
-    struct lane_state *state = &lane_states[lane];
     uint8_t *planes = counter_planes[lane];
     uint8_t differing = (uint8_t)((raw ^ state->quiet) & state->listen);
-    uint8_t reached = counters_step(planes, differing, lane_now(lane), group);
+    uint8_t reached = counters_step(planes, differing, lane_now(state), group);
     state->quiet ^= reached;
     state->attention = (uint8_t)(differing & ~reached);
     if (reached != 0) {

@@ -3,9 +3,10 @@
 #define COUNTERS_H
 
 #include "groups.h"
+#include "lanes.h"
 
 /* Takes one sample of a lane; returns the bits whose change is now to be reported (already entered in the lane). */
-uint8_t counters_sample(const struct group_state *group, uint8_t lane, uint8_t raw);
+uint8_t counters_sample(const struct group_state *group, uint8_t lane, struct lane_state *state, uint8_t raw);
 
 /* All counters at 0. */
 void counters_begin(void);

@@ -10,6 +10,7 @@
 #define EVENTS_H
 
 #include "lanes.h"
+#include "slots.h"
 
 #define EVENT_CLASSES 3 /* notes, pistons, stops: the queued duties, most urgent first */
 
@@ -17,14 +18,25 @@
 #define EVENT_SLOTS_PISTONS 16
 #define EVENT_SLOTS_STOPS 32
 
-/* Nothing waiting; entries of `events_push` are dropped until `events_open`. */
+struct event_ring {
+    struct slot_ring slots; /* the value of a slot is the new states of its contacts */
+    uint8_t behind;         /* 1 when something was held back */
+    uint8_t cursor;         /* lane at which catching up goes on */
+};
+
+extern struct event_ring event_rings[]; /* by enum duty */
+
+/* Number of changes that met a full ring since the start, at most 65535. */
+extern uint16_t events_overflowed;
+
+/* Nothing waiting, and no group queues anything until `events_open`. */
 void events_begin(void);
 
-/* From now on changes are queued. */
+/* From now on the groups queue their changes. */
 void events_open(void);
 
-/* Queues what of the contacts `changed` of `lane` differs from what was sent; `duty` is the lane's, a queued one. */
-void events_push(uint8_t duty, uint8_t lane, uint8_t changed);
+/* Notes that a change met a full ring. */
+void event_ring_hold_back(struct event_ring *ring);
 
 /* Sends the most urgent message; returns 0 when none waits. */
 uint8_t events_send_next(void);
@@ -35,7 +47,25 @@ void events_catch_up(void);
 /* 1 when a class has nothing waiting and nothing held back. */
 uint8_t events_class_idle(uint8_t duty);
 
-/* Number of changes that met a full ring since the start, at most 65535. */
-extern uint16_t events_overflowed;
+/* Queues what of the contacts `changed` of a lane differs from what was sent. */
+static inline __attribute__((always_inline)) void event_ring_push(struct event_ring *ring, uint8_t lane,
+                                                                  struct lane_state *state, uint8_t changed)
+{
+    uint8_t now = lane_now(state);
+    uint8_t mask = (uint8_t)((now ^ state->sent) & changed);
+    if (state->muted != 0) {
+        state->muted &= now; /* a release ends the muting, silently */
+        mask &= (uint8_t)~state->muted;
+    }
+    if (mask == 0) {
+        return;
+    }
+    if (ring->slots.next->mask != 0) {
+        event_ring_hold_back(ring);
+        return;
+    }
+    state->sent ^= mask;
+    slot_ring_put(&ring->slots, mask, now, lane);
+}
 
 #endif

@@ -1,32 +1,26 @@
 #include "groups.h"
 
-static struct hold holds[AT_LEAST_ONE(HOLD_SLOTS)];
-struct group_state group_states[AT_LEAST_ONE(GROUP_COUNT)];
+#include <stddef.h>
 
-static void group_begin_holds(struct group_state *state, const struct group *group)
-{
-    state->hold_count = flash_read_byte(&group->hold_count);
-    state->hold_first = &holds[flash_read_word(&group->hold_first)];
-    state->hold_end = state->hold_first + flash_read_word(&group->hold_slots);
-    state->hold_oldest = state->hold_first;
-    state->hold_next = state->hold_first;
-    for (struct hold *hold = state->hold_first; hold != state->hold_end; hold++) {
-        hold->mask = 0;
-    }
-}
+static struct slot hold_slots[AT_LEAST_ONE(HOLD_SLOTS)];
+struct group_state group_states[AT_LEAST_ONE(GROUP_COUNT)];
 
 static void group_begin(struct group_state *state, const struct group *group)
 {
-    state->due = 0;
-    state->tick_mask = (uint8_t)((1u << flash_read_byte(&group->divider_log2)) - 1u);
-    state->phase = flash_read_byte(&group->phase);
-    state->samples = 0;
+    slot_ring_begin(&state->holds, &hold_slots[flash_read_word(&group->hold_first)],
+                    flash_read_word(&group->hold_slots));
+    state->hold_due = flash_read_byte(&group->hold_count);
+    state->ring = NULL;
     state->family = flash_read_byte(&group->family);
     state->duty = flash_read_byte(&group->duty);
     state->shoe = flash_read_byte(&group->shoe);
     state->press_count = flash_read_byte(&group->press_count);
     state->release_count = flash_read_byte(&group->release_count);
-    group_begin_holds(state, group);
+    state->due = 0;
+    state->tick_mask = (uint8_t)((1u << flash_read_byte(&group->divider_log2)) - 1u);
+    state->phase = flash_read_byte(&group->phase);
+    state->sample = 0;
+    state->chain_end = 0;
 }
 
 void groups_begin(void)

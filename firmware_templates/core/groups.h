@@ -2,30 +2,25 @@
 #ifndef GROUPS_H
 #define GROUPS_H
 
+#include "slots.h"
 #include "table_checks.h"
 
-/* A hold-off of the first-edge family; see holds.h. */
-struct hold {
-    uint8_t lane;
-    uint8_t mask; /* contacts of the lane that are not listened to; 0 in a free slot */
-    uint8_t due;  /* number of the sample, modulo 256, that compares them again */
-};
+struct event_ring;
 
 struct group_state {
-    uint8_t due;              /* 1 when the coming scan samples the group */
-    uint8_t tick_mask;        /* sampled when (tick & tick_mask) == phase */
+    struct slot_ring holds;  /* first-edge family: hold-offs that are running; see holds.h */
+    uint8_t hold_due;        /* number of the sample that compares again what changes now */
+    struct event_ring *ring; /* where changes are queued; null for stages, and before reporting has begun */
+    uint8_t family;          /* enum family */
+    uint8_t duty;            /* enum duty */
+    uint8_t shoe;            /* index into shoe_table, for stages */
+    uint8_t press_count;     /* counted family */
+    uint8_t release_count;   /* counted family */
+    uint8_t due;             /* 1 when the coming scan samples the group */
+    uint8_t tick_mask;       /* sampled when (tick & tick_mask) == phase */
     uint8_t phase;
-    uint8_t samples;          /* number of the present sample, modulo 256 */
-    uint8_t family;           /* enum family */
-    uint8_t duty;             /* enum duty */
-    uint8_t shoe;             /* index into shoe_table, for stages */
-    uint8_t press_count;      /* counted family */
-    uint8_t release_count;    /* counted family */
-    uint8_t hold_count;       /* first-edge family */
-    struct hold *hold_oldest; /* the hold-off that ends first, or a free slot when none is running */
-    struct hold *hold_next;   /* slot for the next hold-off */
-    struct hold *hold_first;  /* the group's slots: from here */
-    struct hold *hold_end;    /* to before here */
+    uint8_t sample;    /* number of the coming sample, modulo 256 */
+    uint8_t chain_end; /* one past the group's last run on the chain; 0 when it has none */
 };
 
 extern struct group_state group_states[];

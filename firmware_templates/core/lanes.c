@@ -1,18 +1,18 @@
 #include "lanes.h"
 
 struct lane_state lane_states[AT_LEAST_ONE(LANE_COUNT)];
-uint8_t lane_muted[AT_LEAST_ONE(LANE_COUNT)];
-uint8_t lane_duties[AT_LEAST_ONE(LANE_COUNT)];
 
 static void lane_begin(uint8_t lane, uint8_t duty)
 {
     struct lane_state *state = &lane_states[lane];
-    state->quiet = flash_read_byte(&lane_table[lane].invert);
-    state->listen = lane_used(lane);
+    state->invert = flash_read_byte(&lane_table[lane].invert);
+    state->used = flash_read_byte(&lane_table[lane].used);
+    state->duty = duty;
+    state->quiet = state->invert;
+    state->listen = state->used;
     state->attention = 0;
     state->sent = 0;
-    lane_muted[lane] = 0;
-    lane_duties[lane] = duty;
+    state->muted = 0;
 }
 
 void lanes_begin(void)

@@ -26,21 +26,20 @@ void report_begin(void)
 
 /* A key or piston that is on now stays unheard until it is released.  A stop that is on is sent by the report: from here
  * on it counts as sent, so that only later changes are queued. */
-static void lane_take_over(uint8_t lane)
+static void lane_take_over(struct lane_state *lane)
 {
-    uint8_t on = lane_now(lane) & lane_used(lane);
-    uint8_t duty = lane_duties[lane];
-    if (duty == DUTY_NOTES || duty == DUTY_PISTONS) {
-        lane_muted[lane] = on;
+    uint8_t on = lane_now(lane) & lane->used;
+    if (lane->duty == DUTY_STOPS) {
+        lane->sent = on;
     } else {
-        lane_states[lane].sent = on;
+        lane->muted = on;
     }
 }
 
 static void report_open(void)
 {
     for (uint8_t lane = 0; lane != LANE_COUNT; lane++) {
-        lane_take_over(lane);
+        lane_take_over(&lane_states[lane]);
     }
     opened = 1;
     report_part = REPORT_HELD ? REPORT_HELD_KEYS : REPORT_STOPS;
@@ -74,12 +73,12 @@ uint8_t report_silence_next(void)
 }
 
 /* The contacts of a lane that the present part of the report is about. */
-static uint8_t report_subject(uint8_t lane)
+static uint8_t report_subject(const struct lane_state *lane)
 {
     if (report_part == REPORT_HELD_KEYS) {
-        return lane_muted[lane];
+        return lane->duty == DUTY_STAGES ? 0 : lane->muted;
     }
-    return lane_duties[lane] == DUTY_STOPS ? lane_used(lane) : 0;
+    return lane->duty == DUTY_STOPS ? lane->used : 0;
 }
 
 static void report_lane_done(void)
@@ -106,7 +105,7 @@ static void report_contact(uint16_t row, uint8_t on)
 void report_state_next(void)
 {
     if (!report_begun) {
-        report_rest = report_subject(report_lane);
+        report_rest = report_subject(&lane_states[report_lane]);
         report_begun = 1;
     }
     if (report_rest == 0) {

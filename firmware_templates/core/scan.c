@@ -1,5 +1,7 @@
 #include "scan.h"
 
+#include <stddef.h>
+
 #include "counters.h"
 #include "events.h"
 #include "holds.h"
@@ -7,10 +9,6 @@
 #include "port.h"
 #include "pump.h"
 #include "stages.h"
-
-static uint8_t scan_ticks; /* ticks since the start, modulo 256: periods are at most 64 ticks */
-static uint8_t chain_runs; /* runs of the chain; they come first in run_table */
-static uint8_t chain_end;  /* one past the last chain run that the next tick reads; 0 when it reads none */
 
 /* What the scan needs of a run, in RAM: looking it up in flash would cost more than reading a lane. */
 struct run_state {
@@ -21,84 +19,80 @@ struct run_state {
 };
 
 static struct run_state run_states[AT_LEAST_ONE(RUN_COUNT)];
+static uint8_t chain_runs; /* runs of the chain; they come first in run_table */
+static uint8_t chain_end;  /* one past the last chain run that the coming scan reads; 0 when it reads none */
+static uint8_t scan_ticks; /* number of the coming scan, modulo 256: periods are at most 64 ticks */
 
-static void change_hand_on(const struct group_state *group, uint8_t lane, uint8_t changed)
+static inline __attribute__((always_inline)) void change_hand_on(const struct group_state *group, uint8_t lane,
+                                                                 struct lane_state *state, uint8_t changed)
 {
-    if (group->duty == DUTY_STAGES) {
-        stages_changed(group->shoe);
-    } else {
-        events_push(group->duty, lane, changed);
+    if (group->ring != NULL) {
+        event_ring_push(group->ring, lane, state, changed);
         pump_run();
+    } else if (group->duty == DUTY_STAGES) {
+        stages_changed(group->shoe);
+    }
+}
+
+/* First edge: the contact is not listened to for a while, and the change is reported at once. */
+static inline __attribute__((always_inline)) void first_edge_look(struct group_state *group, uint8_t lane,
+                                                                  struct lane_state *state, uint8_t raw)
+{
+    uint8_t changed = (uint8_t)((raw ^ state->quiet) & state->listen);
+    state->quiet ^= changed;
+    holds_begin(group, lane, state, changed);
+    change_hand_on(group, lane, state, changed);
+}
+
+static __attribute__((noinline)) void counted_look(struct group_state *group, uint8_t lane, struct lane_state *state,
+                                                   uint8_t raw)
+{
+    uint8_t changed = counters_sample(group, lane, state, raw);
+    if (changed != 0) {
+        change_hand_on(group, lane, state, changed);
     }
 }
 
 /* A lane that is not quiet: debounces it and hands on what changed. */
-static void lane_look(struct group_state *group, uint8_t lane, uint8_t raw)
+static __attribute__((noinline)) void lane_look(struct group_state *group, uint8_t lane, struct lane_state *state,
+                                                uint8_t raw)
 {
-    struct lane_state *state = &lane_states[lane];
-    uint8_t changed;
     if (group->family == FAMILY_FIRST_EDGE) {
-        changed = (uint8_t)((raw ^ state->quiet) & state->listen);
-        state->quiet ^= changed;
-        change_hand_on(group, lane, changed);
-        holds_begin(group, lane, changed);
-        return;
-    }
-    changed = counters_sample(group, lane, raw);
-    if (changed != 0) {
-        change_hand_on(group, lane, changed);
+        first_edge_look(group, lane, state, raw);
+    } else {
+        counted_look(group, lane, state, raw);
     }
 }
 
-static inline uint8_t lane_is_quiet(const struct lane_state *lane, uint8_t raw)
+/* Reads the rest of a run that is not all quiet: `left` lanes from the one whose byte is `raw`.  Out of line, so that a
+ * quiet run need not save the registers that this takes; with the first-edge family in line, whose changes are urgent. */
+static __attribute__((noinline)) void chain_read_busy(struct group_state *group, struct lane_state *state, uint8_t end,
+                                                      uint8_t left, uint8_t raw)
 {
-    return (uint8_t)(((raw ^ lane->quiet) & lane->listen) | lane->attention) == 0;
-}
-
-/* Where the chain was left because a lane was not quiet. */
-struct chain_halt {
-    uint8_t left; /* lanes left, that lane included; 0 when all were quiet */
-    uint8_t raw;  /* the byte read from it */
-};
-
-/* Reads lanes until one is not quiet.  The byte of the first is on its way; each next one is started before its
- * predecessor is looked at, so that the chain shifts on meanwhile.  Kept out of line: a loop of its own has the registers
- * that it needs, and runs within the 16 cycles that a byte takes at half the CPU clock. */
-static __attribute__((noinline)) struct chain_halt chain_pass_quiet(const struct lane_state *lane, uint8_t left)
-{
-    struct chain_halt halt;
+    uint8_t first_edge = group->family == FAMILY_FIRST_EDGE;
     do {
-        halt.raw = port_chain_take_and_start();
-        if (!lane_is_quiet(lane, halt.raw)) {
-            break;
+        if (first_edge) {
+            first_edge_look(group, (uint8_t)(end - left), state, raw);
+        } else {
+            counted_look(group, (uint8_t)(end - left), state, raw);
         }
-        lane++;
-    } while (--left != 0);
-    halt.left = left;
-    return halt;
+        state++;
+        if (--left == 0) {
+            return;
+        }
+        raw = port_chain_pass_quiet(&state, &left);
+    } while (left != 0);
 }
 
-/* Reads `left` lanes, each of which starts the byte of the next. */
-static uint8_t chain_read_on(struct group_state *group, uint8_t lane, uint8_t left)
+/* Reads the lanes of a run; the byte of the first is on its way.  The byte of the next register is started before a lane is
+ * looked at, so that the chain shifts on meanwhile. */
+static inline __attribute__((always_inline)) void chain_read(const struct run_state *run)
 {
-    uint8_t end = (uint8_t)(lane + left);
-    while (left != 0) {
-        struct chain_halt halt = chain_pass_quiet(&lane_states[(uint8_t)(end - left)], left);
-        if (halt.left == 0) {
-            break;
-        }
-        lane_look(group, (uint8_t)(end - halt.left), halt.raw);
-        left = (uint8_t)(halt.left - 1);
-    }
-    return end;
-}
-
-/* Reads the lane with which the chain ends for this tick. */
-static void chain_read_last(struct group_state *group, uint8_t lane)
-{
-    uint8_t raw = port_chain_take();
-    if (!lane_is_quiet(&lane_states[lane], raw)) {
-        lane_look(group, lane, raw);
+    struct lane_state *state = &lane_states[run->lane];
+    uint8_t left = run->count;
+    uint8_t raw = port_chain_pass_quiet(&state, &left);
+    if (left != 0) {
+        chain_read_busy(run->group, state, (uint8_t)(run->lane + run->count), left, raw);
     }
 }
 
@@ -115,17 +109,12 @@ static void scan_chain(void)
     const struct run_state *run = run_states;
     uint8_t place = 0;
     for (uint8_t number = 1; number <= chain_end; number++, run++) {
-        uint8_t last = number == chain_end;
-        if (!run->group->due) {
-            continue;
+        if (run->group->due) {
+            chain_skip((uint8_t)(run->place - place));
+            PORT_MARK(number);
+            chain_read(run);
+            place = (uint8_t)(run->place + run->count);
         }
-        chain_skip((uint8_t)(run->place - place));
-        PORT_MARK(number);
-        uint8_t lane = chain_read_on(run->group, run->lane, (uint8_t)(run->count - last));
-        if (last) {
-            chain_read_last(run->group, lane);
-        }
-        place = (uint8_t)(run->place + run->count);
     }
 }
 
@@ -145,16 +134,14 @@ static uint8_t run_read_lane(uint8_t source, uint8_t where, uint8_t place)
     return source == SOURCE_MATRIX ? matrix_read_row(&matrix_table[where], place) : port_read(where);
 }
 
-static void run_read(const struct run_state *run, uint8_t source, uint8_t where)
+static __attribute__((noinline)) void run_read(const struct run_state *run, uint8_t source, uint8_t where)
 {
-    uint8_t lane = run->lane;
-    uint8_t place = run->place;
-    for (uint8_t left = run->count; left != 0; left--) {
-        uint8_t raw = run_read_lane(source, where, place++);
-        if (!lane_is_quiet(&lane_states[lane], raw)) {
-            lane_look(run->group, lane, raw);
+    struct lane_state *state = &lane_states[run->lane];
+    for (uint8_t i = 0; i != run->count; i++, state++) {
+        uint8_t raw = run_read_lane(source, where, (uint8_t)(run->place + i));
+        if (!lane_is_quiet(state, raw)) {
+            lane_look(run->group, (uint8_t)(run->lane + i), state, raw);
         }
-        lane++;
     }
 }
 
@@ -172,16 +159,17 @@ static void scan_pins(void)
 static void scan_turn(void)
 {
     uint8_t tick = ++scan_ticks;
+    uint8_t end = 0;
     for (struct group_state *group = group_states; group != group_states + GROUP_COUNT; group++) {
         if (group->due) {
             holds_end_due(group);
         }
         group->due = (tick & group->tick_mask) == group->phase;
+        if (group->due && end < group->chain_end) {
+            end = group->chain_end;
+        }
     }
-    chain_end = chain_runs;
-    while (chain_end != 0 && !run_states[chain_end - 1].group->due) {
-        chain_end--;
-    }
+    chain_end = end;
 }
 
 static void run_begin(struct run_state *state, const struct run *run)
@@ -197,11 +185,12 @@ void scan_begin(void)
     for (uint8_t i = 0; i != RUN_COUNT; i++) {
         run_begin(&run_states[i], &run_table[i]);
     }
-    scan_ticks = UINT8_MAX;
     chain_runs = 0;
     while (chain_runs != RUN_COUNT && flash_read_byte(&run_table[chain_runs].source) == SOURCE_CHAIN) {
+        run_states[chain_runs].group->chain_end = (uint8_t)(chain_runs + 1);
         chain_runs++;
     }
+    scan_ticks = UINT8_MAX;
     scan_turn();
 }
 

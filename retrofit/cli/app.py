@@ -34,7 +34,7 @@ class LazyGroup(click.Group):
         """Return the names in the order of the work."""
         return list(COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002  # click's own signature
         """Import and return one command, or None for a name that there is not."""
         if cmd_name not in COMMANDS:
             return None
@@ -52,7 +52,7 @@ class LazyGroup(click.Group):
             ctx.fail(f"there is no command {args[0]!r}{f'; {nearest}' if nearest else ''}")
         return super().resolve_command(ctx, args)
 
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002  # click's own signature
         """Write the list of commands from the table, importing none of them."""
         with formatter.section("Commands"):
             formatter.write_dl([(name, words) for name, (_, words) in COMMANDS.items()])

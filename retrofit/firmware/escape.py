@@ -14,6 +14,7 @@ NAME_LENGTH_MAX = 60
 """Characters of a name that are kept; a longer one is cut and ends in an ellipsis."""
 
 _SHOWN_CATEGORIES = "LMNPS"
+_QUESTION_RUN = re.compile(r"\?(?=\?)")
 _BANG_RUN = re.compile(r"!!(?=!)")
 _PLAIN_IN_STRING = frozenset(range(0x20, 0x7F)) - frozenset(b'"\\?')
 
@@ -44,9 +45,12 @@ def shorten(text: str, length_max: int = NAME_LENGTH_MAX) -> str:
 
 
 def c_comment(text: str) -> CText:
-    """Return `text` for the inside of a `/* */` comment: it cannot end the comment, nor seem to begin another."""
-    shown = visible(text)
-    return CText(shown.replace("*/", r"*\/").replace("/*", r"/\*"))
+    """Return `text` for the inside of a `/* */` comment: it cannot end the comment, nor seem to begin another.
+
+    Two question marks are parted, because a trigraph (ISO C99 5.2.1.1) could hide the end of the line.
+    """
+    shown = visible(text).replace("*/", r"*\/").replace("/*", r"/\*")
+    return CText(_QUESTION_RUN.sub(r"?\\", shown))
 
 
 def c_string(text: str) -> CText:

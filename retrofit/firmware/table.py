@@ -14,7 +14,9 @@ from retrofit.firmware.rows import (
     MessageRow,
     RunRow,
     RunSource,
+    ShoeRow,
     Sizes,
+    StageRow,
     Table,
     TableError,
 )
@@ -38,43 +40,52 @@ def build_table(plan: ConversionPlan, board: Board) -> Table:
     points = {point.point.id: point for point in plan.points}
     shoes, stages = shoe_rows(plan, board)
     groups = group_rows(plan, [shoe.subject for shoe in shoes])
-    lanes = tuple(_lane_row(lane, plan) for lane in plan.layout.lanes)
-    messages = tuple(row for lane in plan.layout.lanes for row in _message_rows(lane, points))
-    matrices = tuple(_matrix_row(matrix, board) for matrix in plan.layout.matrices)
     group_index = {group.subject: index for index, group in enumerate(groups)}
-    runs = tuple(_run_row(run, plan.layout, board, group_index) for run in plan.layout.runs)
+    messages = tuple(row for lane in plan.layout.lanes for row in _message_rows(lane, points))
     channels = _note_channels(messages)
     return Table(
         job_name=plan.job.instrument.name,
         job_digest=plan.digest,
         board=plan.board,
-        sizes=Sizes(
-            subject="the console",
-            lane_count=len(lanes),
-            run_count=len(runs),
-            group_count=len(groups),
-            matrix_count=len(matrices),
-            shoe_count=len(shoes),
-            stage_rows=len(stages),
-            channel_count=len(channels),
-            register_count=plan.layout.registers,
-            hold_slots=sum(group.hold_slots for group in groups),
-            counter_planes=_counter_planes(groups),
-            tick_us=plan.tick_us,
-            spi_divider=_spi_divider(plan.layout, board),
-            power_on_ticks=ceil(plan.job.wanted.power_on_wait_s * 1_000_000 / plan.tick_us),
-            shoe_interval_ticks=ceil(plan.job.wanted.shoe_interval_ms * 1000 / plan.tick_us),
-            running_status=int(plan.job.wanted.running_status),
-            report_held=int(plan.job.wanted.report_held_at_start),
-        ),
-        runs=runs,
+        sizes=_sizes(plan, board, groups, shoes, stages, channels),
+        runs=tuple(_run_row(run, plan.layout, board, group_index) for run in plan.layout.runs),
         groups=groups,
-        lanes=lanes,
+        lanes=tuple(_lane_row(lane, plan) for lane in plan.layout.lanes),
         messages=messages,
-        matrices=matrices,
+        matrices=tuple(_matrix_row(matrix, board) for matrix in plan.layout.matrices),
         shoes=shoes,
         stages=stages,
         channels=channels,
+    )
+
+
+def _sizes(
+    plan: ConversionPlan,
+    board: Board,
+    groups: Sequence[GroupRow],
+    shoes: Sequence[ShoeRow],
+    stages: Sequence[StageRow],
+    channels: Sequence[int],
+) -> Sizes:
+    layout, wanted = plan.layout, plan.job.wanted
+    return Sizes(
+        subject="the console",
+        lane_count=len(layout.lanes),
+        run_count=len(layout.runs),
+        group_count=len(groups),
+        matrix_count=len(layout.matrices),
+        shoe_count=len(shoes),
+        stage_rows=len(stages),
+        channel_count=len(channels),
+        register_count=layout.registers,
+        hold_slots=sum(group.hold_slots for group in groups),
+        counter_planes=_counter_planes(groups),
+        tick_us=plan.tick_us,
+        spi_divider=_spi_divider(layout, board),
+        power_on_ticks=ceil(wanted.power_on_wait_s * 1_000_000 / plan.tick_us),
+        shoe_interval_ticks=ceil(wanted.shoe_interval_ms * 1000 / plan.tick_us),
+        running_status=int(wanted.running_status),
+        report_held=int(wanted.report_held_at_start),
     )
 
 

@@ -115,15 +115,17 @@ CONTROLLERS = tuple(Controller(number, _name(number), _standing(number)) for num
 _ORDER = (Standing.UNDEFINED, Standing.GENERAL, Standing.DEFINED)
 
 
+def _preference(controller: Controller) -> tuple[int, bool, int]:
+    return _ORDER.index(controller.standing), 32 <= controller.number < 64, controller.number
+
+
+_FREE = tuple(controller.number for controller in sorted(filter(lambda c: c.free, CONTROLLERS), key=_preference))
+
+
 def free_controllers(avoid: Collection[int] = ()) -> tuple[int, ...]:
     """Return the numbers that a stop may take, those first that the standard leaves undefined: no receiver minds them.
 
     General purpose numbers come next and defined ones last; inside each kind whole controllers come before the fine
     halves (32-63), and numbers rise.
     """
-    free = (controller for controller in CONTROLLERS if controller.free and controller.number not in avoid)
-    return tuple(c.number for c in sorted(free, key=_preference))
-
-
-def _preference(controller: Controller) -> tuple[int, bool, int]:
-    return _ORDER.index(controller.standing), 32 <= controller.number < 64, controller.number
+    return tuple(number for number in _FREE if number not in avoid)

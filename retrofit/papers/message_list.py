@@ -60,7 +60,7 @@ def _sent(planned: PointPlan) -> tuple[str, str, str, str, str]:
 
 
 def _shoe_sent(shoe: ShoeMessage) -> tuple[str, str, str, str, str]:
-    words = f"{_controller_words(shoe.controller)}, value 0 (closed) to 127 (open)"
+    words = f"{_controller_words(shoe.controller)}, value 0 to 127"
     return str(shoe.channel), words, f"{CONTROL_CHANGE | shoe.channel - 1:02X} {shoe.controller:02X} 00..7F", "", ""
 
 

@@ -108,24 +108,22 @@ def _matrix_layouts(
     requests: Iterable[GroupRequest], placing: Placing, matrices: MatrixPlaces
 ) -> tuple[MatrixLayout, ...]:
     by_group = {request.group: request for request in requests if request.interface == "matrix"}
-    return tuple(
-        _matrix_layout(number, by_group, placing, matrices)
-        for number in sorted(matrices.column_ports)
-        if any(source is Source.MATRIX and where == str(number) for source, where, _ in placing.owners)
-    )
+    numbers = sorted({int(where) for source, where, _ in placing.owners if source is Source.MATRIX})
+    return tuple(_matrix_layout(number, by_group, placing, matrices) for number in numbers)
 
 
 def _matrix_layout(
     number: int, by_group: Mapping[str, GroupRequest], placing: Placing, matrices: MatrixPlaces
 ) -> MatrixLayout:
-    groups = {placing.owners[lane] for lane in placing.owners if lane[:2] == (Source.MATRIX, str(number))}
+    owners = {lane[2]: group for lane, group in placing.owners.items() if lane[:2] == (Source.MATRIX, str(number))}
+    groups = [by_group[group] for group in owners.values()]
     wired = [a.column + 1 for a in placing.points if isinstance(a, MatrixAddress) and a.matrix == number]
     return MatrixLayout(
         number=number,
-        row_pins=tuple(matrices.row_pins[number]),
-        column_port=matrices.column_ports[number],
-        columns=max([by_group[group].matrix_columns for group in groups] + wired),
-        settle_us=max(by_group[group].settle_us for group in groups),
+        row_pins=tuple(pin.name for pin in matrices.row_pins(number, max(owners) + 1)),
+        column_port=matrices.column_port(number),
+        columns=max([group.matrix_columns for group in groups] + wired),
+        settle_us=max(group.settle_us for group in groups),
     )
 
 

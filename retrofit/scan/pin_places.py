@@ -35,8 +35,11 @@ class PinPlaces:
         return self._placing.vacant(_address(pin) for port, _ in ports for pin in self._free_pins(port))
 
     def fresh(self, _request: GroupRequest, needed: int) -> list[Address]:
-        """Return the free pins of the smallest port that holds what is left, or else of the largest."""
-        ports = [port for port in self._placing.board.ports if (Source.PORT, port, 0) not in self._placing.owners]
+        """Return the free pins of the smallest port that holds what is left, or else of the largest.
+
+        Of equal ports the one that matrices would use last is taken.
+        """
+        ports = [port for port in self._last_choice_first() if (Source.PORT, port, 0) not in self._placing.owners]
         sizes = {port: len(self._free_pins(port)) for port in ports}
         large_enough = [port for port in ports if sizes[port] >= needed]
         if large_enough:
@@ -44,6 +47,12 @@ class PinPlaces:
         else:
             best = max(ports, key=sizes.__getitem__, default="")
         return [_address(pin) for pin in self._free_pins(best)]
+
+    def _last_choice_first(self) -> list[str]:
+        board = self._placing.board
+        shared = {pin.port for pin in board.pins if pin.converter is not None}
+        backwards = board.ports[::-1]
+        return [port for port in backwards if port in shared] + [port for port in backwards if port not in shared]
 
     def _free_pins(self, port: str) -> list[Pin]:
         return [pin for pin in self._placing.port_pins(port) if self._placing.is_free(pin)]

@@ -47,7 +47,12 @@ def _check_id(found: str) -> str:
     return found
 
 
-Id = Annotated[str, AfterValidator(_check_id), Field(max_length=48)]
+Id = Annotated[
+    str,
+    Field(max_length=48),
+    AfterValidator(_check_id),
+    WithJsonSchema({"type": "string", "maxLength": 48, "pattern": ID_PATTERN}),
+]
 
 _NOTE_NAME = re.compile(r"^([A-Ga-g])([#♯b♭]?)(-?[0-9]{1,2})$")
 _SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
@@ -90,7 +95,8 @@ def _check_text(found: str) -> str:
     return found
 
 
-Text = Annotated[str, AfterValidator(_check_text), Field(max_length=400)]
+_NoNul = AfterValidator(_check_text)
+Text = Annotated[str, Field(max_length=400), _NoNul]
 """A user's own words: any characters but NUL; they are escaped wherever they go."""
 
 
@@ -98,7 +104,7 @@ class Remark(Record):
     """A dated, initialled note that stays beside its subject everywhere it appears."""
 
     date: date
-    initials: Annotated[str, Field(min_length=1, max_length=8)]
+    initials: Annotated[str, Field(min_length=1, max_length=8), _NoNul]
     text: Text
 
 

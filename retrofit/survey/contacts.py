@@ -49,7 +49,8 @@ class KeyPoint(Found):
 class Compass(Record):
     """Lowest note and number of keys; `missing` and `extra` notes; or an arbitrary contact-to-note table.
 
-    `order` lists, contact by contact, the note that each contact plays, -1 for a contact that plays none.
+    `order` lists, contact by contact, the note that each contact plays, -1 for a contact that plays none; `count` is
+    then the number of those that play one.
     """
 
     lowest: Note = 36

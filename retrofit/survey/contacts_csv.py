@@ -34,7 +34,6 @@ from retrofit.survey.problems import (
     RefusedValueError,
     did_you_mean,
     listed,
-    printable,
     shown,
 )
 from retrofit.survey.shape import shape_faults
@@ -226,8 +225,7 @@ class _Reading:
     def _tell(self, row: _Row, path: Sequence[str | int], fault: Fault) -> None:
         column = next((column.name for column in columns_of(self.before) if column.path == tuple(path)), None)
         key = f"row {row.number}" + (f", column {column}" if column else "")
-        found = printable(fault.found)
-        self.problems.append(Problem(fault.kind, self.file, row.line, key, found, fault.allowed, fault.remedy))
+        self.problems.append(Problem(fault.kind, self.file, row.line, key, fault.found, fault.allowed, fault.remedy))
 
 
 _MODELS: dict[type, type[ListedPoint]] = {KeyGroup: KeyPoint, ContactGroup: ContactPoint, ShoeGroup: ShoePoint}

@@ -6,10 +6,8 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from retrofit.survey.contacts import ContactGroup, KeyGroup, ShoeGroup
-
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""A spreadsheet may take a cell that begins so for a formula."""
+from retrofit.survey.contacts import ContactGroup, KeyGroup, ListedGroup, ShoeGroup
+from retrofit.survey.spreadsheet import guard_cell, unguard_cell
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +40,7 @@ _SHOES = (
 )
 
 
-def columns_of(group: KeyGroup | ContactGroup | ShoeGroup) -> tuple[Column, ...]:
+def columns_of(group: ListedGroup) -> tuple[Column, ...]:
     """Return the columns of the contact list of `group`; the first is needed, the others may be left out."""
     match group:
         case KeyGroup():
@@ -54,17 +52,14 @@ def columns_of(group: KeyGroup | ContactGroup | ShoeGroup) -> tuple[Column, ...]
 
 
 def write_cell(column: Column, value: Any) -> str:
-    """Return the cell for a value; own words that look like a formula get an apostrophe before them."""
+    """Return the cell for a value; own words are guarded so that no spreadsheet takes them for a formula."""
     if value is None:
         return ""
-    text = str(value)
-    guarded = column.own_words and text.lstrip("'").startswith(FORMULA_STARTS)
-    return f"'{text}" if guarded else text
+    return guard_cell(str(value)) if column.own_words else str(value)
 
 
 def read_cell(column: Column, cell: str) -> str | None:
     """Return what a cell says, None when it says nothing.  This undoes `write_cell` exactly."""
-    if not column.own_words:
-        return re.sub(r"^([0-9]+),([0-9]+)$", r"\1.\2", cell.strip()) or None
-    guarded = cell.startswith("'") and cell.lstrip("'").startswith(FORMULA_STARTS)
-    return (cell[1:] if guarded else cell) or None
+    if column.own_words:
+        return unguard_cell(cell) or None
+    return re.sub(r"^([0-9]+),([0-9]+)$", r"\1.\2", cell.strip()) or None

@@ -13,7 +13,7 @@ from retrofit.survey.cross_checks import cross_faults
 from retrofit.survey.faults import Fault, faults_to_problems
 from retrofit.survey.job import FORMAT, Job
 from retrofit.survey.members import members_of_job, salvage_members
-from retrofit.survey.problems import JobFileError, Problem, ProblemKind, printable, shown
+from retrofit.survey.problems import JobFileError, Problem, ProblemKind, shown
 from retrofit.survey.shape import shape_faults
 from retrofit.survey.user_text import decode_user_text, read_user_bytes
 
@@ -88,8 +88,8 @@ def _said_plainly(message: str, text: str) -> tuple[int | None, str]:
     """Split the parser's message into the line and its words."""
     place = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", message)
     if place is None:
-        return None, printable(message)
-    words = printable(message[: place.start()])
+        return None, message
+    words = message[: place.start()]
     if place[1] is None:
         return text.count("\n") + 1, f"what TOML does not allow: {words} at the end of the file"
     return int(place[1]), f"what TOML does not allow: {words} at column {place[2]}"

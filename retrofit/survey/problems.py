@@ -68,10 +68,10 @@ class Problem:
     remedy: str = ""
 
     def __str__(self) -> str:
-        place = printable(self.file) if self.line is None else f"{printable(self.file)}:{self.line}"
-        subject = f"{place} {_cut(printable(self.key), 160)}" if self.key else place
+        place = self.file if self.line is None else f"{self.file}:{self.line}"
+        subject = f"{place} {_cut(self.key, 160)}" if self.key else place
         remedy = f"; {self.remedy}" if self.remedy else ""
-        return f"{subject}: found {self.found}; allowed {self.allowed}{remedy}"
+        return printable(f"{subject}: found {self.found}; allowed {self.allowed}{remedy}")
 
 
 class JobFileError(Exception):

@@ -34,9 +34,13 @@ def edit_job(path: Path, edit: Edit, system: SystemCalls | None = None) -> None:
     Raises `JobFileError` when the file is not a sound job before or after the edit, and `SaveError` when it cannot be
     written or the edit does not fit.
     """
+    _rewrite(path, lambda text: edited_text(text, str(path), edit), system)
+
+
+def _rewrite(path: Path, edited: Callable[[str], str], system: SystemCalls | None) -> None:
     content = read_user_bytes(path)
     text = decode_user_text(content, str(path), bom_allowed=False)
-    write_atomically(path, edited_text(text, str(path), edit), content, system)
+    write_atomically(path, edited(text), content, system)
 
 
 def edited_text(text: str, file_name: str, edit: Edit) -> str:
@@ -98,9 +102,7 @@ def replace_points(path: Path, group: ListedGroup, system: SystemCalls | None = 
 
     A point that stays keeps its comments and whatever is not changed; its place follows the new order.
     """
-    content = read_user_bytes(path)
-    text = decode_user_text(content, str(path), bom_allowed=False)
-    write_atomically(path, text_with_points(text, str(path), group), content, system)
+    _rewrite(path, lambda text: text_with_points(text, str(path), group), system)
 
 
 def text_with_points(text: str, file_name: str, group: ListedGroup) -> str:
@@ -113,8 +115,10 @@ def text_with_points(text: str, file_name: str, group: ListedGroup) -> str:
 
     def edit(document: Any) -> None:
         table = _member(document["groups"], group.id)
-        if group.points or before.points:
+        if group.points:
             _rearrange(table.setdefault("points", []), before, group)
+        else:
+            table.pop("points", None)
 
     return edited_text(text, file_name, edit)
 

@@ -14,7 +14,7 @@ class SystemCalls:
 
     def resolve(self, path: Path) -> Path:
         """Return the absolute path of the file itself, with symbolic links followed."""
-        return path.resolve()
+        return Path(os.path.realpath(path))
 
     def exists(self, path: Path) -> bool:
         """Return whether there is anything at `path`."""

@@ -218,12 +218,12 @@ def _does_not_fit(wanted: Debounce, period_us: int) -> tuple[TimingProblem, ...]
 def covered_us(debounce: Debounce, period_us: int) -> int:
     """Return the longest burst of bounce that gives exactly one message: no double strike up to this span.
 
-    First edge: the sample after the hold-off comes `hold` periods after the event.  Counted: a second message needs
-    as many agreeing samples as the larger count, which span one period less than the count.
+    First edge: the sample after the hold-off comes `hold` periods after the event.  Counted: a double strike needs the
+    samples of both counts within the burst, one run after the other, and n samples span n - 1 periods.
     """
     if debounce.family is DebounceFamily.FIRST_EDGE:
         return debounce.hold * period_us
-    return (max(debounce.press, debounce.release) - 1) * period_us
+    return (debounce.press + debounce.release - 1) * period_us
 
 
 def _bounce_uncovered(debounce: Debounce, period_us: int, span_us: float | None) -> tuple[TimingProblem, ...]:

@@ -1,0 +1,1 @@
+"""The catalogue of parts against its published sources."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
+from itertools import pairwise
+from typing import Any
 
 import pytest
 
@@ -13,7 +15,8 @@ from retrofit.catalogue.load import load_catalogue, read_parts
 from retrofit.catalogue.parts import Board
 
 UNITS = {
-    "A", "F", "Hz", "MHz", "V", "bits", "bytes", "cycles", "mA", "ms", "ns", "ns/m", "of supply", "pF/m", "s", "Ω", "°C",
+    "A", "F", "Hz", "MHz", "V", "bits", "bytes", "cycles", "mA", "ms", "ns", "ns/m", "of supply",
+    "pF/m", "s", "Ω", "°C",
 }  # fmt: skip
 READER = FigureReader("file.toml", {"sheet": "A data sheet, page 1"})
 GOOD = {"min": 1, "max": 2, "unit": "V", "source": "sheet", "read": "secondary"}
@@ -68,9 +71,8 @@ def test_limits_get_worse_with_temperature() -> None:
     for register in load_catalogue().registers.values():
         for name in ("propagation_ns", "clock_width_ns"):
             columns = [getattr(register, name).columns[top] for top in (25, 85, 125)]
-            assert all(
-                cool <= hot for pair in zip(columns, columns[1:], strict=False) for cool, hot in zip(*pair, strict=True)
-            )
+            for cooler, hotter in pairwise(columns):
+                assert all(cool <= hot for cool, hot in zip(cooler, hotter, strict=True)), name
         assert register.clock_max_mhz.columns[25] > register.clock_max_mhz.columns[125]
 
 
@@ -99,7 +101,7 @@ def test_a_column_that_does_not_fit_is_refused() -> None:
 
 def test_a_part_that_lacks_a_field_is_named() -> None:
     """A part without what its kind needs is named with its file."""
-    data = {"sources": {}, "parts": {"thing": {}}}
+    data: dict[str, Any] = {"sources": {}, "parts": {"thing": {}}}
     with pytest.raises(CatalogueError, match=r"cables\.toml: part thing .*'name'"):
         read_parts("cables.toml", data, lambda part, table, _: f"{part}{table['name']}")
 

@@ -78,7 +78,7 @@ def test_first_edge_wants_a_clean_contact_with_a_known_bounce() -> None:
 
 
 def test_published_bounce_figures() -> None:
-    """Coto RI-02 page 2 (0.10 ms typical, 0.30 ms to operate with bounce) and Ganssle's 16 switches (1.6 and 6.2 ms)."""
+    """Coto RI-02 page 2 (0.10 ms, 0.30 ms to operate with bounce); Ganssle's 16 switches (1.6 and 6.2 ms)."""
     small, snap = CATALOGUE.contacts["reed-small"].bounce, CATALOGUE.contacts["microswitch"].bounce
     assert small is not None
     assert snap is not None

@@ -1,0 +1,1 @@
+"""Circuits: chain timing, settling and pull-ups."""

@@ -22,6 +22,7 @@ from tests.tools import leave_out, require_tool
 
 MCU = "atmega2560"
 CORE_PLACES = ("/usr/share/arduino/hardware/arduino/avr", "/usr/local/share/arduino/hardware/arduino/avr")
+BUILDER_FILES = "/usr/share/arduino-builder"
 _DEFINES = (
     "-DF_CPU=16000000L",
     "-DARDUINO=10819",
@@ -85,10 +86,10 @@ def build_with_stock_tool(folder: Path, work: Path) -> Path:
             "-compile",
             "-hardware",
             hardware,
+            "-hardware",
+            BUILDER_FILES,
             "-tools",
-            "/usr/share/arduino/hardware/tools",
-            "-tools",
-            "/usr/share/arduino/tools-builder",
+            BUILDER_FILES,
             "-fqbn",
             "arduino:avr:mega:cpu=atmega2560",
             "-prefs",

@@ -1,4 +1,4 @@
-"""The demo jobs as images: planned, written and compiled once per test run, also with their firmware spoilt on purpose."""
+"""The demo jobs as images: planned, written and compiled once per run, also with their firmware spoilt on purpose."""
 
 from __future__ import annotations
 
@@ -81,5 +81,7 @@ def copy_sketch(name: str, folder: Path) -> Path:
 def _apply(spoil: Spoil, path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     if text.count(spoil.text) != 1:
-        raise AssertionError(f"{path.name} holds {spoil.text!r} {text.count(spoil.text)} times, not once: mend the test")
+        raise AssertionError(
+            f"{path.name} holds {spoil.text!r} {text.count(spoil.text)} times, not once: mend the test"
+        )
     path.write_text(text.replace(spoil.text, spoil.by), encoding="utf-8")

@@ -105,18 +105,33 @@ def _chatter(stage: Stage, points: dict[str, GroupPlan], rng: Random, played: Pe
 
 
 def clean_strokes(console: Console, rng: Random, points: Sequence[str], strokes: int) -> Performance:
-    """Press and release some points without bounce, one change at a time, so that the wire is nearly always idle."""
+    """Press and release some points without bounce, quick taps and long strokes in turn, the wire mostly idle.
+
+    A tap is just long enough to be heard.  A press never comes before every hold-off of the stroke before it is over.
+    """
     stage, groups = console.stage, playable(console.plan)
     played = Performance(end_us=console.listening_us)
     for point in points:
         group = groups[point]
         at_us = console.listening_us + rng.random() * 20_000
-        for _ in range(strokes):
-            for on in (True, False):
-                latency = group.press_latency_us_max if on else group.release_latency_us_max
-                played.add(stage, point, Burst(((at_us, on),)))
-                at_us += latency + group.period_us + rng.random() * len(points) * 7_000
+        for stroke in range(strokes):
+            played.add(stage, point, Burst(((at_us, True),)))
+            at_us += shortest_stroke_us(group) + rng.random() * group.period_us
+            at_us += (stroke % 2) * (group.press_latency_us_max + rng.random() * len(points) * 7_000)
+            played.add(stage, point, Burst(((at_us, False),)))
+            at_us += group.release_latency_us_max + longest_bounce_us(group) + rng.random() * len(points) * 7_000
     return played
+
+
+def shortest_stroke_us(group: GroupPlan) -> float:
+    """Return how long a stroke must last to be heard at any phase: its samples, and a little for their being late."""
+    samples = group.debounce.press if group.debounce else 1
+    return samples * group.period_us + SAMPLING_SLACK_US
+
+
+def last_points(plan: ConversionPlan) -> list[str]:
+    """Return the last point of every group: the one that is read latest."""
+    return list({group.id: point for point, group in playable(plan).items()}.values())
 
 
 def perform(console: Console, played: Performance, tail_ms: float = 100) -> tuple[Seen, Verdict]:

@@ -3,8 +3,8 @@
 A change of a point (a press or a release, with its bounce) must bring exactly its message, after the change began and
 not later than predicted.  Prediction counts from the last bounce to the end of the last byte on an idle wire; a message
 that finds the wire busy may wait for the bytes ahead of it, 320 µs each, and for the scan that may keep the processor
-from handing on the next message (`scan_gap_us`, once per message).  So a message past its idle-wire deadline passes
-only when the wire was busy, but for those gaps, from the moment at which it should have begun until it did.
+from handing on the next message (`scan_gap_us`, once per message ahead).  So a message past its idle-wire deadline
+passes only when the wire was busy, but for those gaps, from the moment at which it should have begun until it did.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from math import inf
 
 from retrofit.midi.messages import PointMessage
 from retrofit.plan.model import ConversionPlan
@@ -183,10 +184,19 @@ class _Judge:
         first = bisect_left(begins, changes[0].first)
         for message in heard[:first]:
             self._add(Fault.EARLY, point, message.begins, f"heard {_hex(message.data)} before anything was touched")
-        for change, following in zip(changes, [*changes[1:], None], strict=True):
-            end = bisect_left(begins, following.first) if following else len(heard)
-            self._judge_change(change, heard[first:end])
+        starts = [*(change.first for change in changes[1:]), inf, inf]
+        for turn, change in enumerate(changes):
+            end = bisect_left(begins, starts[turn], lo=first)
+            own = list(heard[first:end])
+            if not own and end < len(heard) and begins[end] < starts[turn + 1] and self._answers(heard[end], change):
+                own, end = [heard[end]], end + 1
+            self._judge_change(change, own)
             first = end
+
+    def _answers(self, message: TimedMessage, change: Change) -> bool:
+        """A tap may be over before its press has been sent: the message then comes after the release has begun."""
+        promise = self.promised.get(change.point)
+        return promise is not None and message.data == promise.data(change.on)
 
     def _judge_change(self, change: Change, heard: Sequence[TimedMessage]) -> None:
         promise = self.promised.get(change.point)
@@ -218,7 +228,7 @@ class _Judge:
             return
         should_begin = change.settled + allowed - message.wire_bytes * BYTE_CYCLES
         idle, ahead = self.wire.idle_between(should_begin, message.begins)
-        if idle > self.gap_cycles * (ahead + 1):
+        if idle > self.gap_cycles * ahead:
             words = (
                 f"{_words(change)} was sent after {taken / CYCLES_PER_US:.1f} µs; predicted "
                 f"{allowed / CYCLES_PER_US:.1f} µs, and the wire was idle for {idle / CYCLES_PER_US:.1f} µs meanwhile"

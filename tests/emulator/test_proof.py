@@ -103,6 +103,15 @@ def test_an_extra_message_is_named(extra: Sent, fault: Fault, subject: str) -> N
     assert faults(judged([*SOUND, extra])) == [(fault, subject)]
 
 
+def test_a_tap_may_be_over_before_its_press_is_sent() -> None:
+    """A press message that leaves after the release has begun answers the press; one that is not sent is missed."""
+    tap = [Change("great.36", True, 100 * MS, 100 * MS), Change("great.36", False, 101 * MS, 101 * MS)]
+    assert judged([(101.5, KEY.on), (110, KEY.off)], tap).sound
+    assert faults(judged([(110, KEY.off)], tap)) == [(Fault.MISSING, "great.36")]
+    assert faults(judged([(101.5, KEY.on)], tap)) == [(Fault.MISSING, "great.36")]
+    assert faults(judged([(104, KEY.on), (110, KEY.off)], tap)) == [(Fault.LATE, "great.36")]
+
+
 def test_an_extra_byte_is_named() -> None:
     """A single byte that belongs to no message is named with its value."""
     decoded = decode(sorted([*stream(SOUND), (250 * MS, 0xF4)]))

@@ -114,6 +114,11 @@ FIRING: dict[str, str] = {
     "board-unknown": HEAD + '[wanted]\nboard = "abacus"\n' + GREAT + keys() + OURS,
     "midi-out-not-on-board": HEAD + '[wanted]\nmidi_out = "usb"\n' + GREAT + keys() + OURS,
     "address-unreadable": SOUND + '[addresses]\n"great.36" = "under the bench"\n',
+    "stepped-shoes-share-group": HEAD
+    + GREAT
+    + '[[groups]]\nid = "shoes"\nkind = "shoes"\ndivision = "great"\n'
+    + 'points = [{ id = "a", sensor = "steps", stages = 8 }, { id = "b", sensor = "steps", stages = 8 }]\n'
+    + OURS,
     "no-address-left": HEAD + GREAT + keys(100) + OURS + '[groups.wanted]\ninterface = "pins"\n',
     "wired-address-in-conflict": HEAD
     + '[[divisions]]\nid = "great"\nprogress = "wired"\n'

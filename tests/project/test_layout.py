@@ -11,17 +11,8 @@ import pytest
 from retrofit.cli.version import VERSION
 from tests.project.tree import ROOT, project_files, python_files
 
-TOP = {
-    "CHANGELOG.md",
-    "DEVELOPERS.md",
-    "LICENSE",
-    "README.md",
-    "firmware_templates",
-    "pyproject.toml",
-    "retrofit",
-    "tests",
-    "tui",
-}
+PACKAGES = {"firmware_templates", "retrofit", "tui"}
+TOP = {"CHANGELOG.md", "DEVELOPERS.md", "LICENSE", "README.md", "pyproject.toml", "tests", *PACKAGES}
 MACHINE_PATH = re.compile(r"(?<![\w.])/(?:root|home|work|Users)/")
 UNFINISHED = re.compile(r"\b(?:TO" + r"DO|FIX" + r"ME|XX" + r"X)\b")
 
@@ -36,12 +27,21 @@ def test_the_top_holds_only_what_belongs_there() -> None:
 
 def test_every_package_of_the_tree_is_packed() -> None:
     """A package missing from the list would be missing after installation, though not in the tree."""
-    in_tree = {
-        ".".join(path.parent.parts)
-        for path in python_files()
-        if path.parts[0] in {"retrofit", "tui", "firmware_templates"}
-    }
+    in_tree = {".".join(path.parent.parts) for path in python_files() if path.parts[0] in PACKAGES}
     assert set(PROJECT["tool"]["setuptools"]["packages"]) == in_tree
+
+
+def test_every_data_file_of_the_packages_is_packed() -> None:
+    """Templates, tables and demo jobs are found by the patterns that decide what an installation holds."""
+    patterns = PROJECT["tool"]["setuptools"]["package-data"]
+    packed = {
+        path.relative_to(ROOT)
+        for package, globs in patterns.items()
+        for pattern in globs
+        for path in ROOT.joinpath(*package.split(".")).glob(pattern)
+    }
+    data = {path for path in project_files() if path.parts[0] in PACKAGES and path.suffix != ".py"}
+    assert data - packed == set()
 
 
 def test_the_version_is_said_once() -> None:

@@ -7,7 +7,7 @@ import re
 from tests.project.tree import ROOT, python_files
 
 EXCUSE = re.compile(r"#\s*(?:noqa\b|type:\s*ignore)(?::\s*[A-Z0-9, ]+|\[[\w\-, ]+\])?(?P<rest>.*)$")
-REASON = re.compile(r"\s*[-#:–]+\s*\w{2,}")
+REASON = re.compile(r"\s*[-#:–]+\s*\w")
 
 
 def excuses_without_reason(text: str) -> list[str]:
@@ -17,7 +17,7 @@ def excuses_without_reason(text: str) -> list[str]:
 
 
 def test_every_excuse_in_the_code_says_why() -> None:
-    """Each excuse on a line of code is followed by its reason, or repeats one given in the same file."""
+    """Each excuse on a line of code is followed by its reason."""
     silent = {
         f"{path}": lines
         for path in python_files()

@@ -65,7 +65,12 @@ BAD_FILES = [
     ("unknown-point.toml", "unknown-point", 16, ["same_lines.#1.points.#2", "'great.97'", "did you mean 'great.96'?"]),
     ("unknown-supply.toml", "unknown-supply", 20, ["commons.#1.supply", "'keyin'", "did you mean 'keying'?"]),
     ("unknown-word.csv", "unknown-word", 4, ["row 3, column rest", "'closd'", "did you mean 'closed'?"]),
-    ("unknown-word.toml", "unknown-word", 16, ["great.wiring.owner", "'organn'", "organ, us, unknown", "mean 'organ'?"]),
+    (
+        "unknown-word.toml",
+        "unknown-word",
+        16,
+        ["great.wiring.owner", "'organn'", "organ, us, unknown", "mean 'organ'?"],
+    ),
     ("wrong-format.toml", "wrong-format", 1, ["format 2", "format 1", "newer version"]),
     ("wrong-length.toml", "wrong-length", 4, ["instrument.name", "0 characters", "at least 1 character"]),
     ("wrong-type.toml", "wrong-type", 13, ["groups.great.compass.count", "'many'", "a whole number"]),
@@ -80,15 +85,19 @@ WITHOUT_BAD_FILE = {
 }
 
 
+def load(path: Path) -> object:
+    """Load a job file, or a contact list for the tabs of the good job."""
+    if path.suffix == ".toml":
+        return load_job(path)
+    tabs = load_job(GOOD).groups[1]
+    assert isinstance(tabs, ContactGroup)
+    return load_contacts(path, tabs)
+
+
 def problems_of(path: Path) -> tuple[Problem, ...]:
-    """Return every problem of a job file or of a contact list for the tabs of the good job."""
+    """Return every problem of a bad file."""
     with pytest.raises(JobFileError) as caught:
-        if path.suffix == ".csv":
-            tabs = load_job(GOOD).groups[1]
-            assert isinstance(tabs, ContactGroup)
-            load_contacts(path, tabs)
-        else:
-            load_job(path)
+        load(path)
     return caught.value.problems
 
 

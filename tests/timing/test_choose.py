@@ -184,12 +184,23 @@ def test_a_chosen_debounce_without_problems_sounds_once_per_stroke(
     assert [state for _, state in events(model(chosen.debounce), edges, times)] == [True, False]
 
 
-@pytest.mark.parametrize("debounce", [Debounce(FIRST_EDGE, hold=5), Debounce(CONSECUTIVE, 4, 6)])
-def test_covered_bounce_is_the_longest(debounce: Debounce) -> None:
-    """A burst one period past the covered span can strike twice, so the limit is not merely cautious."""
-    covered = covered_us(debounce, 1000)
-    closed_us = 4_000 if debounce.family is CONSECUTIVE else 500
-    opened_us = closed_us + (6_000 if debounce.family is CONSECUTIVE else covered)
-    burst = [10_000, 10_000 + closed_us, 10_000 + opened_us]
-    states = [state for _, state in events(model(debounce), burst, range(0, 60_000, 1000))]
-    assert states == [True, False, True]
+@pytest.mark.parametrize(
+    ("debounce", "covered"),
+    [
+        (Debounce(FIRST_EDGE, hold=5), 5000),
+        (Debounce(FIRST_EDGE, hold=1), 1000),
+        (Debounce(CONSECUTIVE, press=4, release=4), 7000),
+        (Debounce(ASYMMETRIC, press=2, release=12), 13_000),
+        (Debounce(ASYMMETRIC, press=1, release=3), 3000),
+    ],
+)
+def test_covered_bounce_is_the_longest(debounce: Debounce, covered: int) -> None:
+    """The worst burst of the covered span sounds once at every phase; two microseconds more can sound twice."""
+    assert covered_us(debounce, 1000) == covered
+
+    def most(span_us: int) -> int:
+        closed_us = 1 if debounce.family is FIRST_EDGE else (debounce.press - 1) * 1000 + 1
+        burst = [10_000, 10_000 + closed_us, 10_000 + span_us]
+        return max(len(events(model(debounce), burst, range(phase, 60_000, 1000))) for phase in range(1000))
+
+    assert (most(covered), most(covered + 2)) == (1, 3)

@@ -37,7 +37,7 @@ def test_a_comment_holds_neither_its_end_nor_another_beginning(text: str) -> Non
     shown = c_comment(text)
     assert "*/" not in shown
     assert "/*" not in shown
-    assert "\n" not in shown
+    assert "??" not in shown
     assert shown.isprintable()
 
 

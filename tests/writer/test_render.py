@@ -5,11 +5,13 @@ from __future__ import annotations
 import ctypes
 import re
 from dataclasses import replace
+from itertools import cycle
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import TypeVar
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from retrofit.firmware.escape import visible
@@ -24,6 +26,7 @@ from tests.writer.test_table import shoe_only_plan
 TABLE = build_table(bench_plan(), board())
 TEXT = render_table(TABLE)
 COMPILERS = ["gcc", "clang"]
+R = TypeVar("R", bound=Row)
 
 
 @pytest.mark.parametrize("compiler", COMPILERS)
@@ -63,7 +66,7 @@ def test_the_compiled_table_says_what_the_rows_say(tmp_path: Path) -> None:
     messages = (ctypes.c_uint8 * 6 * len(TABLE.messages)).in_dll(library, "message_table")
     lanes = (ctypes.c_uint8 * 2 * len(TABLE.lanes)).in_dll(library, "lane_table")
     groups = (CGroup * len(TABLE.groups)).in_dll(library, "group_table")
-    names = [name for name, _ in CGroup._fields_]
+    names = [field[0] for field in CGroup._fields_]
     assert [tuple(row) for row in messages] == [row.on + row.off for row in TABLE.messages]
     assert [tuple(row) for row in lanes] == [(row.used, row.invert) for row in TABLE.lanes]
     assert [[getattr(row, n) for n in names] for row in groups] == [
@@ -115,18 +118,46 @@ def test_an_edit_that_breaks_the_table_does_not_compile(good: str, bad: str, wor
 
 
 def _renamed(names: list[str], job_name: str = "plain") -> Table:
-    def rename(rows: tuple[Row, ...], offset: int) -> tuple[Row, ...]:
-        return tuple(
-            replace(row, name=names[(i + offset) % len(names)], subject=names[i % len(names)])
-            for i, row in enumerate(rows)
-        )
+    def rename(rows: tuple[R, ...]) -> tuple[R, ...]:
+        named = zip(rows, cycle(names), cycle(reversed(names)), strict=False)
+        return tuple(replace(row, name=name, subject=subject) for row, name, subject in named)
 
-    lists = ("runs", "groups", "lanes", "messages", "matrices", "shoes", "stages")
-    changed = {name: rename(getattr(TABLE, name), place) for place, name in enumerate(lists)}
-    return replace(TABLE, job_name=job_name, **changed)
+    return replace(
+        TABLE,
+        job_name=job_name,
+        runs=rename(TABLE.runs),
+        groups=rename(TABLE.groups),
+        lanes=rename(TABLE.lanes),
+        messages=rename(TABLE.messages),
+        matrices=rename(TABLE.matrices),
+        shoes=rename(TABLE.shoes),
+        stages=rename(TABLE.stages),
+    )
 
 
-HOSTILE = st.text(st.sampled_from('*/\\?!"\'{}%#\n\r\t0123456789abcx <>') | st.characters(), max_size=80)
+PIECES = (
+    "*/",
+    "/*",
+    "*",
+    "/",
+    "//",
+    "\\",
+    "\\\n",
+    "??/",
+    "??=",
+    '"',
+    "'",
+    "!!!",
+    "{{",
+    "%}",
+    "\n",
+    "\r",
+    "\t",
+    "1",
+    "é",
+    "\u202e",
+)
+HOSTILE = st.lists(st.sampled_from(PIECES) | st.characters(), max_size=70).map("".join)
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -142,6 +173,8 @@ def test_no_name_changes_the_tokens(names: list[str]) -> None:
 
 
 @settings(max_examples=25, deadline=None)
+@example("??/")
+@example("x\\")
 @given(HOSTILE)
 def test_the_job_name_is_one_string(job_name: str) -> None:
     """Whatever the job is called, it stands in the file as one literal and one line of the comment on top."""

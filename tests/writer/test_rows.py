@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import fields
 from enum import IntEnum
+from typing import Any
 
 import pytest
 
@@ -88,7 +89,7 @@ def test_sizes_keep_the_limits_of_the_core() -> None:
         (MessageRow, {"on": (0x90, 300, 0)}, "great: on is 300"),
     ],
 )
-def test_a_value_that_does_not_fit_is_named(row: type[Row], values: dict[str, int], words: str) -> None:
+def test_a_value_that_does_not_fit_is_named(row: type[Row], values: dict[str, Any], words: str) -> None:
     """The message says whose value it is, what was found and what the C type holds."""
     with pytest.raises(TableError, match=words) as refused:
         row(subject="great", **values)

@@ -172,7 +172,10 @@ NO_DATA = PointMessage(bytes((0xC0,)), b"")
 LONG_COUNT = Debounce(DebounceFamily.ASYMMETRIC, press=2, release=64)
 BAD = {
     "message too long": (_change_point(PLAN, "great.36", message=LONG), "great.36: the message is 90 01 02 03"),
-    "message data of eight bits": (_change_point(PLAN, "great.36", message=EIGHT_BIT), "great.36: the message is 90 c8"),
+    "message data of eight bits": (
+        _change_point(PLAN, "great.36", message=EIGHT_BIT),
+        "the message is 90 c8",
+    ),
     "system message": (_change_point(PLAN, "great.36", message=SYSTEM), "great.36: the message is f0"),
     "message without data": (_change_point(PLAN, "great.36", message=NO_DATA), "great.36: the message is c0"),
     "no such port": (_change_layout(PLAN, runs=(*PLAN.layout.runs[:4], PORT_X)), "pistons: port X is asked for"),

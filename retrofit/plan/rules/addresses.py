@@ -8,6 +8,7 @@ from retrofit.plan.facts import Facts
 from retrofit.plan.model import Severity
 from retrofit.plan.recorded import unreadable_addresses
 from retrofit.plan.rules.rule import Rule, Said
+from retrofit.survey.contacts import ShoeGroup, ShoePoint, ShoeSensor
 from retrofit.survey.instrument import MidiOut
 
 
@@ -64,6 +65,22 @@ def _unreadable(facts: Facts) -> Iterator[Said]:
         )
 
 
+def _stepped_shoes_together(facts: Facts) -> Iterator[Said]:
+    for group in facts.job.groups:
+        stepped = [shoe.id for shoe in group.points if _is_stepped(shoe)] if isinstance(group, ShoeGroup) else []
+        if len(stepped) > 1:
+            yield Said(
+                f"groups.{group.id}.points",
+                f"{len(stepped)} shoes with stepped contacts are in one group: {', '.join(stepped)}",
+                "one such shoe in a group, because a group's stages are decoded together",
+                "give each shoe with stepped contacts a group of its own",
+            )
+
+
+def _is_stepped(shoe: ShoePoint) -> bool:
+    return shoe.sensor is ShoeSensor.STEPS
+
+
 RULES = (
     Rule(
         "board-unknown",
@@ -87,6 +104,14 @@ RULES = (
         Severity.ERROR,
         "the text of recorded addresses with the four forms of an address",
         _unreadable,
+        locked=True,
+    ),
+    Rule(
+        "stepped-shoes-share-group",
+        "Two shoes with stepped contacts are in one group",
+        Severity.ERROR,
+        "shoes with stepped contacts in each group",
+        _stepped_shoes_together,
         locked=True,
     ),
     Rule(

@@ -5,12 +5,13 @@
 #include <assert.h>
 #include <stdint.h>
 
+#include "lanes.h"
+
 #define PORT_ASSERT(condition) assert(condition)
 #define PORT_MARK(value) ((void)(value))
 
 void port_chain_latch(void);
 void port_chain_start(void);
-uint8_t port_chain_take(void);
 uint8_t port_chain_take_and_start(void);
 uint8_t port_read(uint8_t port);
 void port_row_drive(uint8_t port, uint8_t mask);
@@ -21,5 +22,20 @@ uint8_t port_converter_is_done(void);
 uint16_t port_converter_counts(void);
 uint8_t port_wire_waiting(void);
 void port_wire_send(uint8_t byte);
+
+/* Passes lanes as long as they are quiet; the plain text of what a board may do faster. */
+static inline uint8_t port_chain_pass_quiet(struct lane_state **lane, uint8_t *left)
+{
+    for (;;) {
+        uint8_t raw = port_chain_take_and_start();
+        if (!lane_is_quiet(*lane, raw)) {
+            return raw;
+        }
+        (*lane)++;
+        if (--*left == 0) {
+            return raw;
+        }
+    }
+}
 
 #endif

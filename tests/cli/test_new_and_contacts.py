@@ -1,0 +1,133 @@
+"""`retrofit new` and `retrofit contacts`: a job from nothing, and contact lists in a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+import os
+import pty
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+from retrofit.plan.rules import ALL_RULES
+from retrofit.survey.load import load_job
+from retrofit.survey.points import PointKind, list_points
+from tests.cli.conftest import ROOT, Command
+
+OPTIONS = (
+    *("--name", 'Quotes " and\nlines', "--manual", "61@36", "--manual", "49@C3", "--pedal", "32", "--stops", "5"),
+    *("--pistons", "4", "--studs", "2", "--shoes", "2", "--roller", "20", "--preserve"),
+)
+
+
+def test_options_make_a_job(retrofit: Command, tmp_path: Path) -> None:
+    """A script's options give a job that loads, with the console that was asked for and the schema beside it."""
+    job = tmp_path / "deep" / "new.toml"
+    ended = retrofit("new", job, *OPTIONS)
+    assert ended.code == 0
+    loaded = load_job(job)
+    assert loaded.instrument.name == 'Quotes " and\nlines'
+    assert loaded.originals.preserved
+    keys = [point.note for point in list_points(loaded) if point.kind is PointKind.KEY]
+    assert keys == [*range(36, 97), *range(48, 97), *range(36, 68)]
+    assert (job.parent / "retrofit-job.schema.json").is_file()
+
+
+def test_a_new_job_is_checked_without_surprise(retrofit: Command, tmp_path: Path) -> None:
+    """Nothing is measured yet, so the plan stops, and the first thing it asks is whose the lines are."""
+    retrofit("new", tmp_path / "new.toml", *OPTIONS)
+    ended = retrofit("check", tmp_path / "new.toml")
+    assert ended.code == 1
+    assert ended.out.startswith("error: owner-unknown")
+
+
+def test_an_existing_file_is_never_overwritten(retrofit: Command, gutted: Path) -> None:
+    """A name that is taken stays as it is."""
+    before = gutted.read_bytes()
+    assert retrofit("new", gutted, *OPTIONS).code == 3
+    assert gutted.read_bytes() == before
+
+
+def test_impossible_answers_are_all_said(retrofit: Command, tmp_path: Path) -> None:
+    """Several wrong answers give several lines and no file."""
+    ended = retrofit("new", tmp_path / "new.toml", "--name", "x", "--stops", "-3", "--shoes", "99", "--take-over")
+    assert ended.code == 2
+    assert {"stops", "shoes"} <= {line.split()[1].rstrip(":") for line in ended.err.splitlines()}
+    assert not (tmp_path / "new.toml").exists()
+
+
+def test_a_terminal_is_asked(tmp_path: Path) -> None:
+    """On a terminal the open answers are asked for one by one, and an empty answer takes what is proposed."""
+    ours, theirs = pty.openpty()
+    job = tmp_path / "asked.toml"
+    command = [sys.executable, "-m", "retrofit.cli.main", "new", str(job), "--pistons", "3"]
+    with subprocess.Popen(command, stdin=theirs, stdout=theirs, stderr=theirs, cwd=ROOT) as child:
+        os.close(theirs)
+        threading.Thread(target=_drain, args=(ours,), daemon=True).start()
+        os.write(ours, b"Chapel\n61, 49@C3\n0\n12\n\n1\n0\nn\n")
+        assert child.wait(20) == 0
+    loaded = load_job(job)
+    assert (loaded.instrument.name, loaded.originals.preserved) == ("Chapel", False)
+    assert [group.id for group in loaded.groups] == ["manual-1", "manual-2", "stops", "pistons", "shoes"]
+
+
+def _drain(terminal: int) -> None:
+    """Read what the questions look like, so that the asking process never waits for a reader."""
+    try:
+        while os.read(terminal, 4096):
+            pass
+    except OSError:
+        return
+
+
+def test_contacts_go_out_and_come_back(retrofit: Command, gutted: Path, tmp_path: Path) -> None:
+    """An exported list read back changes no byte; one edited cell changes one line."""
+    sheet = tmp_path / "tabs.csv"
+    before = gutted.read_text(encoding="utf-8")
+    assert retrofit("contacts", "export", gutted, "tabs", "--out", sheet, "--separator", "semicolon").code == 0
+    assert retrofit("contacts", "import", gutted, "tabs", sheet).code == 0
+    assert gutted.read_text(encoding="utf-8") == before
+    sheet.write_text(sheet.read_text(encoding="utf-8").replace("Bourdon", "Bourdon doux"), encoding="utf-8")
+    assert retrofit("contacts", "import", gutted, "tabs", sheet).code == 0
+    changed = set(gutted.read_text(encoding="utf-8").splitlines()) - set(before.splitlines())
+    assert len(changed) == 1
+    assert '"Bourdon doux"' in changed.pop()
+
+
+def test_the_list_on_stdout_is_csv(retrofit: Command, gutted: Path) -> None:
+    """A key group has a row per key, told without any talk."""
+    ended = retrofit("contacts", "export", gutted, "pedal")
+    rows = list(csv.DictReader(io.StringIO(ended.out)))
+    assert [int(row["note"]) for row in rows] == list(range(36, 61))
+    assert ended.err == ""
+
+
+def test_a_wrong_list_is_told_by_row_and_changes_nothing(retrofit: Command, gutted: Path, tmp_path: Path) -> None:
+    """A misspelt condition is found by its row, with the nearest word."""
+    before = gutted.read_bytes()
+    sheet = tmp_path / "tabs.csv"
+    sheet.write_text("id,condition\nbourdon-16,sund\n", encoding="utf-8")
+    ended = retrofit("contacts", "import", gutted, "tabs", sheet)
+    assert ended.code == 1
+    assert "row 2, column condition: found 'sund'" in ended.err
+    assert "did you mean 'sound'?" in ended.err
+    assert gutted.read_bytes() == before
+
+
+def test_a_roller_has_no_list(retrofit: Command, theatre: Path) -> None:
+    """A roller's stages are counted, so there is nothing to export."""
+    ended = retrofit("contacts", "export", theatre, "crescendo")
+    assert ended.code == 2
+    assert "roller" in ended.err
+
+
+def test_rules_need_no_job(retrofit: Command) -> None:
+    """The rules are listed with severity and whether a job may waive them."""
+    ended = retrofit("rules", "--explain")
+    assert ended.code == 0
+    lines = ended.out.splitlines()
+    row = next(line for line in lines if line.startswith("usb-without-barrier "))
+    assert row.split()[1:3] == ["error", "locked"]
+    assert sum(line.startswith("    compares ") for line in lines) == len(ALL_RULES)

@@ -1,0 +1,77 @@
+"""Both demo jobs, whole: every point pressed and released with bounce, and the times compared with the plan's."""
+
+from __future__ import annotations
+
+import os
+from random import Random
+
+import pytest
+
+from tests.emulator.demos import DEMOS, demo
+from tests.emulator.harness import CYCLES_PER_US
+from tests.emulator.playing import clean_strokes, last_points, perform, play_everything, playable
+
+pytestmark = pytest.mark.emulator
+
+REPETITIONS = int(os.environ.get("RETROFIT_REPETITIONS", "3"))
+SEED = int(os.environ.get("RETROFIT_SEED", "1789"))
+STATIC_RAM_FIRST = 0x200
+STACK_RESERVE = 256
+
+
+@pytest.mark.parametrize("seed", [SEED])
+@pytest.mark.parametrize("name", DEMOS)
+def test_every_point_is_heard_as_planned(name: str, seed: int) -> None:
+    """Each press and each release of each point brings exactly its message in time, and nothing else is heard.
+
+    What the console's models have to complain of (pins, registers, wire speed) is a failure as well.
+    """
+    console = demo(name)
+    points = playable(console.plan)
+    seen, verdict = perform(console, play_everything(console, Random(seed), REPETITIONS))
+    assert verdict.sound, verdict.report()
+    assert verdict.changes == verdict.messages == 2 * len(points) * REPETITIONS
+    assert seen.problems == {}
+    assert seen.events_applied > 2 * verdict.changes
+    assert (seen.chain["modeErrors"], seen.chain["edgeRaces"], seen.chain["beyondEnd"]) == (0, 0, 0)
+    assert seen.lowest_stack > STATIC_RAM_FIRST + console.image.ram + STACK_RESERVE
+
+
+@pytest.mark.parametrize(("name", "points"), [("gutted_home", 178), ("theatre", 409)])
+def test_nothing_of_the_demos_goes_unplayed(name: str, points: int) -> None:
+    """Counted by hand in the job files: 61 + 61 + 25 keys, 23 tabs of 24, 8 pistons; 122 + 61 + 61 + 32 keys, 95 tabs
+    of 96, 30 pistons and the 8 studs that are lines of their own.
+    """
+    assert len(playable(demo(name).plan)) == points
+
+
+@pytest.mark.parametrize("seed", [SEED])
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_worst_latency_is_the_predicted_one(name: str, seed: int) -> None:
+    """On an idle wire the worst of many phases never lies above the prediction, and reaches at least 80 % of it."""
+    console = demo(name)
+    played = clean_strokes(console, Random(seed), last_points(console.plan), 60)
+    _, verdict = perform(console, played)
+    assert verdict.sound, verdict.report()
+    for group in {group.id: group for group in playable(console.plan).values()}.values():
+        measured = verdict.latencies[group.id]
+        assert 0.8 * group.press_latency_us_max <= max(measured.press_us) <= group.press_latency_us_max
+        assert 0.8 * group.release_latency_us_max <= max(measured.release_us) <= group.release_latency_us_max
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_busy_time_is_the_predicted_one(name: str) -> None:
+    """A quiet console's scan takes what the plan says, within 5 %: the longest tick, and each group's own runs."""
+    console = demo(name)
+    plan = console.plan
+    seen, _ = perform(console, clean_strokes(console, Random(SEED), last_points(plan)[:1], 1), tail_ms=1000)
+    shapes = seen.scans["quiet"]
+    longest = max(shape["total"]["mean"] for shape in shapes.values()) / CYCLES_PER_US
+    assert longest == pytest.approx(plan.busy_us, rel=0.05)
+    run_us: dict[str, list[float]] = {}
+    for runs, shape in shapes.items():
+        for run, spread in zip(runs.split(), shape["runs"], strict=True):
+            run_us.setdefault(plan.layout.runs[int(run) - 1].group, []).append(spread["mean"] / CYCLES_PER_US)
+    predicted = {group.id: group.busy_us for group in plan.groups if group.id in run_us}
+    measured = {group: min(found) for group, found in run_us.items()}
+    assert predicted == pytest.approx(measured, rel=0.05)
