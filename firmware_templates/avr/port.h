@@ -1,7 +1,8 @@
 /* The core's door to the ATmega2560: registers, inline.
  *
- * Chain of 74HC165: SPI mode 2 (CPOL 1, CPHA 0), most significant bit first.  The register shows its input H (D7) before
- * any clock and shifts on rising edges; mode 2 samples on the falling edges between.  Pin 53 (PB0) latches: low loads.
+ * Chain of 74HC165: SPI mode 2 (CPOL 1, CPHA 0), most significant bit first.  The register shows its input H (D7)
+ * before any clock and shifts on rising edges; mode 2 samples on the falling edges between.  Pin 53 (PB0) latches:
+ * low loads.
  */
 #ifndef PORT_H
 #define PORT_H
@@ -13,17 +14,19 @@
 
 #include "lanes.h"
 #include "port_list.h"
+#include "slot.h"
 #include "wire.h"
 
 #define PORT_ASSERT(condition) ((void)0)
 
-/* Marks for measuring, in a register that serves nothing else: 0xFF a scan begins, n + 1 run n begins, 0 it has ended. */
+/* Marks for measuring, in a register that serves nothing else: 0xFF a scan begins, n + 1 run n begins, 0 it has
+ * ended. */
 #define PORT_MARK(value) (GPIOR0 = (value))
 
 #define CHAIN_LATCH_BIT 0 /* of port B */
 
-/* Loads the contacts into all registers: 250 ns low at 16 MHz, ten times what a 74HC165 asks for at 4.5 V, to leave room
- * for slow edges at the far end of a cable. */
+/* Loads the contacts into all registers: 250 ns low at 16 MHz, ten times what a 74HC165 asks for at 4.5 V, to leave
+ * room for slow edges at the far end of a cable. */
 static inline void port_chain_latch(void)
 {
     PORTB &= (uint8_t)~_BV(CHAIN_LATCH_BIT);
@@ -31,8 +34,8 @@ static inline void port_chain_latch(void)
     PORTB |= _BV(CHAIN_LATCH_BIT);
 }
 
-/* Starts the byte of the first register.  The byte started behind the last lane of the scan before has left its flag set:
- * reading status and data clears it. */
+/* Starts the byte of the first register.  The byte started behind the last lane of the scan before has left its flag
+ * set: reading status and data clears it. */
 static inline void port_chain_start(void)
 {
     (void)SPSR;
@@ -50,11 +53,11 @@ static inline uint8_t port_chain_take_and_start(void)
     return raw;
 }
 
-/* Passes lanes as long as they are quiet (see lane_is_quiet): *lane and *left move to the first that is not, whose byte is
- * returned; *left is 0 when all were quiet.  *left must not be 0.
+/* Passes lanes as long as they are quiet (see lane_is_quiet): *lane and *left move to the first that is not, whose
+ * byte is returned; *left is 0 when all were quiet.  *left must not be 0.
  *
- * The innermost loop of all.  At half the CPU clock a byte takes 16 cycles; the work on a lane takes 15 here, and one cycle
- * more lets the first look at the flag find it set, so that a quiet lane takes 21. */
+ * The innermost loop of all.  At half the CPU clock a byte takes 16 cycles; the work on a lane takes 15 here, and
+ * one cycle more lets the first look at the flag find it set, so that a quiet lane takes 21. */
 static inline __attribute__((always_inline)) uint8_t port_chain_pass_quiet(struct lane_state **lane, uint8_t *left)
 {
     struct lane_state *at = *lane;
@@ -89,6 +92,20 @@ static inline __attribute__((always_inline)) uint8_t port_chain_pass_quiet(struc
     *lane = at;
     *left = count;
     return raw;
+}
+
+/* Fills a slot and returns the one behind it.  In assembly because the compiler turns a moving pointer back into one
+ * with offsets, which the registers that are free here do not have. */
+static inline __attribute__((always_inline)) struct slot *port_slot_fill(struct slot *slot, uint8_t mask, uint8_t value,
+                                                                         uint8_t lane)
+{
+    __asm__ volatile("st X+, %[mask]\n\t"
+                     "st X+, %[value]\n\t"
+                     "st X+, %[lane]"
+                     : [slot] "+x"(slot)
+                     : [mask] "r"(mask), [value] "r"(value), [lane] "r"(lane)
+                     : "memory");
+    return slot;
 }
 
 static inline uint8_t port_read(uint8_t port)
@@ -138,7 +155,7 @@ static inline uint8_t port_wire_waiting(void)
     return wire_waiting();
 }
 
-static inline void port_wire_send(uint8_t byte)
+static inline __attribute__((always_inline)) void port_wire_send(uint8_t byte)
 {
     wire_send(byte);
 }

@@ -20,24 +20,15 @@ void wire_begin(void)
 }
 
 /* The interrupt is enabled exactly while the ring holds bytes: both change together, unseen by the interrupt. */
-static void wire_put(uint8_t in, uint8_t byte)
+void wire_put(uint8_t byte)
 {
+    uint8_t in = wire_in;
     wire_ring[in & (WIRE_SLOTS - 1)] = byte;
     uint8_t interrupts = SREG;
     cli();
     wire_in = (uint8_t)(in + 1);
     UCSR1B = TRANSMIT_FROM_RING;
     SREG = interrupts;
-}
-
-void wire_send(uint8_t byte)
-{
-    uint8_t in = wire_in;
-    if (in == wire_out && (UCSR1A & _BV(UDRE1))) {
-        UDR1 = byte;
-    } else {
-        wire_put(in, byte);
-    }
 }
 
 ISR(USART1_UDRE_vect)

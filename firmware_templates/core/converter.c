@@ -66,8 +66,8 @@ static uint8_t curve_value(const struct shoe *row, uint16_t counts)
     return flash_read_byte(&row->curve_values[last]);
 }
 
-/* At either end the value is flat, so a reading there is taken without hysteresis: both ends can always be reached, and
- * noise cannot leave them again without crossing the hysteresis. */
+/* At either end the value is flat, so a reading there is taken without hysteresis: both ends can always be reached,
+ * and noise cannot leave them again without crossing the hysteresis. */
 static uint8_t converter_accepts(const struct shoe *row, uint16_t last, uint16_t counts)
 {
     uint8_t end = (uint8_t)(flash_read_byte(&row->curve_count) - 1);

@@ -44,20 +44,12 @@ void event_ring_hold_back(struct event_ring *ring)
     }
 }
 
-/* Number of the one bit that is set. */
+/* Number of the one bit that is set: times 0x17 (a de Bruijn sequence), each bit leaves another number in the top
+ * three. */
 static uint8_t bit_number(uint8_t bit)
 {
-    uint8_t number = 0;
-    if (bit & 0xF0u) {
-        number = 4;
-    }
-    if (bit & 0xCCu) {
-        number |= 2;
-    }
-    if (bit & 0xAAu) {
-        number |= 1;
-    }
-    return number;
+    static const uint8_t numbers[8] TABLE_IN_FLASH = {0, 1, 2, 4, 7, 3, 6, 5};
+    return flash_read_byte(&numbers[(uint8_t)(bit * 0x17u) >> 5]);
 }
 
 /* Sends the message of the lowest contact of the oldest slot. */
@@ -66,12 +58,12 @@ static void ring_send_next(struct event_ring *ring)
     struct slot *oldest = ring->slots.oldest;
     uint8_t mask = oldest->mask;
     uint8_t lowest = (uint8_t)(mask & -mask);
-    message_send((uint16_t)(oldest->lane * 8u + bit_number(lowest)), oldest->value & lowest);
-    mask ^= lowest;
-    if (mask == 0) {
+    uint8_t rest = mask ^ lowest;
+    message_send(oldest->lane, bit_number(lowest), oldest->value & lowest);
+    if (rest == 0) {
         slot_ring_drop(&ring->slots);
     } else {
-        oldest->mask = mask;
+        ring->slots.oldest->mask = rest;
     }
 }
 
@@ -96,23 +88,17 @@ static void ring_catch_up(struct event_ring *ring, uint8_t duty)
     ring->cursor++;
     struct lane_state *state = &lane_states[lane];
     if (state->duty == duty) {
-        event_ring_push(ring, lane, state, state->used);
+        event_ring_push(ring, lane, state, lane_now(state), state->used);
     }
 }
 
-void events_catch_up(void)
+uint8_t events_catch_up(void)
 {
     for (uint8_t duty = 0; duty != EVENT_CLASSES; duty++) {
-        struct event_ring *ring = &event_rings[duty];
-        if (ring->behind && ring->slots.oldest->mask == 0) {
-            ring_catch_up(ring, duty);
-            return;
+        if (event_rings[duty].behind) {
+            ring_catch_up(&event_rings[duty], duty);
+            return 1;
         }
     }
-}
-
-uint8_t events_class_idle(uint8_t duty)
-{
-    const struct event_ring *ring = &event_rings[duty];
-    return ring->slots.oldest->mask == 0 && !ring->behind;
+    return 0;
 }

@@ -1,10 +1,10 @@
 /* Changes that wait for the wire: one ring for each class of urgency.
  *
- * Invariant: for every contact, `sent` is the state that the receiver has once all queued entries have been sent.  It
- * changes only together with a queued entry.  When a ring is full the change is not queued, `sent` keeps differing from
- * the debounced state, and the ring is marked as behind; once it has drained, its lanes are gone through and what still
- * differs is queued.  So a receiver always ends with the true state, and no note-off is ever lost: what an overflow can
- * cost is a whole stroke, on and off together.
+ * Invariant: for every contact, `sent` is the state that the receiver has once all queued entries have been sent.
+ * It changes only together with a queued entry.  When a ring is full the change is not queued, `sent` keeps
+ * differing from the debounced state, and the ring is marked as behind; once it has drained, its lanes are gone
+ * through and what still differs is queued.  So a receiver always ends with the true state, and no note-off is ever
+ * lost: what an overflow can cost is a whole stroke, on and off together.
  */
 #ifndef EVENTS_H
 #define EVENTS_H
@@ -41,18 +41,17 @@ void event_ring_hold_back(struct event_ring *ring);
 /* Sends the most urgent message; returns 0 when none waits. */
 uint8_t events_send_next(void);
 
-/* Goes on, by one lane, making good what a full ring held back; to be called when nothing waits. */
-void events_catch_up(void);
+/* Goes on, by one lane, making good what a full ring held back; returns 0 when nothing was.  To be called when nothing
+ * waits. */
+uint8_t events_catch_up(void);
 
-/* 1 when a class has nothing waiting and nothing held back. */
-uint8_t events_class_idle(uint8_t duty);
-
-/* Queues what of the contacts `changed` of a lane differs from what was sent. */
+/* Queues what of the contacts `changed` of a lane, whose state is `now`, differs from what was sent. */
 static inline __attribute__((always_inline)) void event_ring_push(struct event_ring *ring, uint8_t lane,
-                                                                  struct lane_state *state, uint8_t changed)
+                                                                  struct lane_state *state, uint8_t now,
+                                                                  uint8_t changed)
 {
-    uint8_t now = lane_now(state);
-    uint8_t mask = (uint8_t)((now ^ state->sent) & changed);
+    uint8_t sent = state->sent;
+    uint8_t mask = (uint8_t)((now ^ sent) & changed);
     if (state->muted != 0) {
         state->muted &= now; /* a release ends the muting, silently */
         mask &= (uint8_t)~state->muted;
@@ -60,12 +59,13 @@ static inline __attribute__((always_inline)) void event_ring_push(struct event_r
     if (mask == 0) {
         return;
     }
-    if (ring->slots.next->mask != 0) {
+    struct slot *slot = ring->slots.next;
+    if (slot->mask != 0) {
         event_ring_hold_back(ring);
         return;
     }
-    state->sent ^= mask;
-    slot_ring_put(&ring->slots, mask, now, lane);
+    state->sent = sent ^ mask;
+    slot_ring_put(&ring->slots, slot, mask, now, lane);
 }
 
 #endif

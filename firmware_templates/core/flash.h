@@ -1,8 +1,8 @@
 /* Where constant tables live.
  *
  * On AVR they stay in flash and are read with the 16-bit load, so the linker must keep them in the first 64 KiB: it
- * places such data right behind the vectors, and the largest table that a lane number allows is 12 KiB.  Elsewhere flash
- * reads like any memory.
+ * places such data right behind the vectors, and the largest table that a lane number allows is 12 KiB.  Elsewhere
+ * flash reads like any memory.
  */
 #ifndef FLASH_H
 #define FLASH_H

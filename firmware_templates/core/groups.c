@@ -9,7 +9,8 @@ static void group_begin(struct group_state *state, const struct group *group)
 {
     slot_ring_begin(&state->holds, &hold_slots[flash_read_word(&group->hold_first)],
                     flash_read_word(&group->hold_slots));
-    state->hold_due = flash_read_byte(&group->hold_count);
+    state->hold_count = flash_read_byte(&group->hold_count);
+    state->hold_due = state->hold_count;
     state->ring = NULL;
     state->family = flash_read_byte(&group->family);
     state->duty = flash_read_byte(&group->duty);
@@ -19,8 +20,6 @@ static void group_begin(struct group_state *state, const struct group *group)
     state->due = 0;
     state->tick_mask = (uint8_t)((1u << flash_read_byte(&group->divider_log2)) - 1u);
     state->phase = flash_read_byte(&group->phase);
-    state->sample = 0;
-    state->chain_end = 0;
 }
 
 void groups_begin(void)

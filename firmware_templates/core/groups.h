@@ -6,10 +6,12 @@
 #include "table_checks.h"
 
 struct event_ring;
+struct run_state;
 
 struct group_state {
     struct slot_ring holds;  /* first-edge family: hold-offs that are running; see holds.h */
-    uint8_t hold_due;        /* number of the sample that compares again what changes now */
+    uint8_t hold_due;        /* number, modulo 256, of the sample that compares again what changes now */
+    uint8_t hold_count;      /* first-edge family */
     struct event_ring *ring; /* where changes are queued; null for stages, and before reporting has begun */
     uint8_t family;          /* enum family */
     uint8_t duty;            /* enum duty */
@@ -19,8 +21,7 @@ struct group_state {
     uint8_t due;             /* 1 when the coming scan samples the group */
     uint8_t tick_mask;       /* sampled when (tick & tick_mask) == phase */
     uint8_t phase;
-    uint8_t sample;    /* number of the coming sample, modulo 256 */
-    uint8_t chain_end; /* one past the group's last run on the chain; 0 when it has none */
+    const struct run_state *chain_end; /* one past the group's last run on the chain; the first run when it has none */
 };
 
 extern struct group_state group_states[];

@@ -1,8 +1,8 @@
 /* The hold-offs of the first-edge family.
  *
- * All hold-offs of a group last equally long, so they end in the order in which they began: a ring per group holds them
- * (the value of a slot is the number, modulo 256, of the sample that compares its contacts again), and only the oldest
- * needs looking at.
+ * All hold-offs of a group last equally long, so they end in the order in which they began: a ring per group holds
+ * them (the value of a slot is the number, modulo 256, of the sample that compares its contacts again), and only the
+ * oldest needs looking at.
  */
 #ifndef HOLDS_H
 #define HOLDS_H
@@ -18,24 +18,22 @@
 static inline __attribute__((always_inline)) void holds_begin(struct group_state *group, uint8_t lane,
                                                               struct lane_state *state, uint8_t mask)
 {
-    PORT_ASSERT(group->holds.next->mask == 0);
+    struct slot *slot = group->holds.next;
+    PORT_ASSERT(slot->mask == 0);
     state->listen ^= mask;
-    slot_ring_put(&group->holds, mask, group->hold_due, lane);
+    slot_ring_put(&group->holds, slot, mask, group->hold_due, lane);
 }
 
-/* After a sample of the group: listens again to the contacts that the next sample compares.
- *
- * Hold-offs end behind the readings of a sample, never before them, so that they delay no contact.  A count of samples
- * modulo 256 is enough: a slot waits at most 255 samples and is met on the very sample on which it falls due. */
-static inline void holds_end_due(struct group_state *group)
+/* Listens again to the contacts whose hold-offs end with the present sample of the group. */
+void holds_end_due(struct group_state *group);
+
+/* Behind the readings of a sample, never before them, so that it delays no contact: counts the sample, and listens
+ * again to the contacts that the next one compares. */
+static inline __attribute__((always_inline)) void holds_turn(struct group_state *group)
 {
-    uint8_t next = ++group->sample;
-    const struct slot *oldest = group->holds.oldest;
     group->hold_due++;
-    while (oldest->mask != 0 && oldest->value == next) {
-        lane_states[oldest->lane].listen |= oldest->mask;
-        slot_ring_drop(&group->holds);
-        oldest = group->holds.oldest;
+    if (group->holds.oldest->mask != 0) {
+        holds_end_due(group);
     }
 }
 

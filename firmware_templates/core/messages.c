@@ -1,14 +1,23 @@
 #include "messages.h"
 
 #include "midi.h"
+#include "port.h"
 #include "table_checks.h"
 
-void message_send(uint16_t row, uint8_t on)
+void message_send(uint8_t lane, uint8_t bit, uint8_t on)
 {
-    const struct message *message = &message_table[row];
-    const uint8_t *bytes = on ? message->on : message->off;
+    /* Each product is of two bytes, which AVR multiplies in two cycles. */
+    const uint8_t *bytes = message_table->on + lane * (8u * sizeof(struct message)) + bit * sizeof(struct message);
+    if (!on) {
+        bytes += sizeof(message_table->on);
+    }
     uint8_t status = flash_read_byte(&bytes[0]);
-    if (status != 0) {
-        midi_send(status, flash_read_byte(&bytes[1]), flash_read_byte(&bytes[2]));
+    if (status == 0) {
+        return;
+    }
+    midi_send_status(status);
+    port_wire_send(flash_read_byte(&bytes[1]));
+    if (!midi_is_short(status)) {
+        port_wire_send(flash_read_byte(&bytes[2]));
     }
 }

@@ -4,7 +4,7 @@
 
 #include <stdint.h>
 
-/* Sends what the contact of this row (lane * 8 + bit) says when it goes on (`on` not 0) or off, if anything. */
-void message_send(uint16_t row, uint8_t on);
+/* Sends what a contact says when it goes on (`on` not 0) or off, if anything. */
+void message_send(uint8_t lane, uint8_t bit, uint8_t on);
 
 #endif

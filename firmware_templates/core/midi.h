@@ -5,7 +5,8 @@
 #ifndef MIDI_H
 #define MIDI_H
 
-#include <stdint.h>
+#include "port.h"
+#include "table_checks.h"
 
 #define MIDI_CONTROL_CHANGE 0xB0u
 #define MIDI_ALL_NOTES_OFF 123u
@@ -22,8 +23,29 @@ void midi_begin(void);
  * receiver plugged in later understands again. */
 void midi_tick(void);
 
-/* Sends a channel message; program change and channel pressure have no second data byte. */
-void midi_send(uint8_t status, uint8_t data1, uint8_t data2);
+extern uint8_t midi_running;       /* status that the receiver will assume; 0 for none */
+extern uint16_t midi_idle_ticks;   /* since the last message */
+extern uint16_t midi_status_ticks; /* since a status was last sent */
+
+/* Begins a channel message: sends its status unless the receiver assumes it anyhow. */
+static inline __attribute__((always_inline)) void midi_send_status(uint8_t status)
+{
+    if (!RUNNING_STATUS || status != midi_running) {
+        port_wire_send(status);
+        midi_running = status;
+        midi_status_ticks = 0;
+    }
+    midi_idle_ticks = 0;
+}
+
+/* 1 when a status is followed by one data byte only: program change and channel pressure. */
+static inline uint8_t midi_is_short(uint8_t status)
+{
+    return (status & 0xE0u) == 0xC0u;
+}
+
+/* Sends a control change; `status` holds the channel. */
+void midi_send_control(uint8_t status, uint8_t controller, uint8_t value);
 
 /* Sends F0 7D 01 high low F7: contact number high * 128 + low was on at power-on and is muted until released. */
 void midi_send_held(uint16_t contact);

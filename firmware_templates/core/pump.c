@@ -4,22 +4,29 @@
 #include "report.h"
 #include "shoes.h"
 
-static void pump_background(void)
+uint8_t pump_pending;
+
+static __attribute__((noinline)) void pump_feed_background(void)
 {
-    events_catch_up();
-    if (report_state_left) {
-        if (events_class_idle(DUTY_STOPS)) {
-            report_state_next();
-        }
+    if (events_catch_up()) {
+        return;
+    }
+    if (report_silence_left != 0) {
+        report_silence_next();
+    } else if (report_state_left) {
+        report_state_next();
     } else if (shoes_ready) {
         shoes_send_next();
+    } else {
+        pump_pending = 0;
     }
 }
 
-/* The order of urgency: silence at the start, notes, pistons, stops, the state report, shoes. */
+/* The order of urgency: notes, pistons, stops, then what is reported at the start, then shoes.  The first of the
+ * start is silence: changes are queued only after it. */
 void pump_feed(void)
 {
-    if (!report_silence_next() && !events_send_next()) {
-        pump_background();
+    if (!events_send_next()) {
+        pump_feed_background();
     }
 }

@@ -3,29 +3,31 @@
 #include "events.h"
 #include "messages.h"
 #include "midi.h"
+#include "pump.h"
 #include "shoes.h"
 
 enum report_part { REPORT_HELD_KEYS = 0, REPORT_STOPS = 1, REPORT_PARTS = 2 };
 
 static uint16_t waiting_ticks; /* until changes are reported */
 static uint8_t opened;
-static uint8_t silenced;    /* channels silenced so far */
 static uint8_t report_part; /* enum report_part */
 static uint8_t report_lane; /* the lane that is being reported */
 static uint8_t report_rest; /* contacts of that lane not yet reported; 0 when the lane has not been begun */
 static uint8_t report_begun;
+uint8_t report_silence_left;
 uint8_t report_state_left;
 
 void report_begin(void)
 {
     waiting_ticks = POWER_ON_TICKS;
     opened = 0;
-    silenced = 0;
+    report_silence_left = CHANNEL_COUNT;
+    pump_pending = 1;
     report_state_left = 0;
 }
 
-/* A key or piston that is on now stays unheard until it is released.  A stop that is on is sent by the report: from here
- * on it counts as sent, so that only later changes are queued. */
+/* A key or piston that is on now stays unheard until it is released.  A stop that is on is sent by the report: from
+ * here on it counts as sent, so that only later changes are queued. */
 static void lane_take_over(struct lane_state *lane)
 {
     uint8_t on = lane_now(lane) & lane->used;
@@ -48,6 +50,7 @@ static void report_open(void)
     report_state_left = LANE_COUNT != 0;
     events_open();
     shoes_open();
+    pump_pending = 1;
 }
 
 void report_tick(void)
@@ -55,21 +58,18 @@ void report_tick(void)
     if (opened) {
         return;
     }
-    if (waiting_ticks == 0) {
-        report_open();
-    } else {
+    if (waiting_ticks != 0) {
         waiting_ticks--;
+    } else if (report_silence_left == 0) {
+        report_open();
     }
 }
 
-uint8_t report_silence_next(void)
+void report_silence_next(void)
 {
-    if (silenced == CHANNEL_COUNT) {
-        return 0;
-    }
-    uint8_t channel = flash_read_byte(&channel_table[silenced++]);
-    midi_send((uint8_t)(MIDI_CONTROL_CHANGE | channel), MIDI_ALL_NOTES_OFF, 0);
-    return 1;
+    uint8_t channel = flash_read_byte(&channel_table[CHANNEL_COUNT - report_silence_left]);
+    report_silence_left--;
+    midi_send_control((uint8_t)(MIDI_CONTROL_CHANGE | channel), MIDI_ALL_NOTES_OFF, 0);
 }
 
 /* The contacts of a lane that the present part of the report is about. */
@@ -93,12 +93,12 @@ static void report_lane_done(void)
     }
 }
 
-static void report_contact(uint16_t row, uint8_t on)
+static void report_contact(uint8_t lane, uint8_t bit)
 {
     if (report_part == REPORT_HELD_KEYS) {
-        midi_send_held(row);
+        midi_send_held((uint16_t)(lane * 8u + bit));
     } else {
-        message_send(row, on);
+        message_send(lane, bit, lane_states[lane].sent & (uint8_t)(1u << bit));
     }
 }
 
@@ -117,5 +117,5 @@ void report_state_next(void)
         bit++;
     }
     report_rest &= (uint8_t)~(1u << bit);
-    report_contact((uint16_t)(report_lane * 8u + bit), (lane_states[report_lane].sent >> bit) & 1u);
+    report_contact(report_lane, bit);
 }

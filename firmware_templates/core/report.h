@@ -1,7 +1,7 @@
 /* What is said unasked: silence first, then, once the contacts have settled, what is held and how the stops stand.
  *
- * The same order serves power-on and every other reset, so a board that was reset by accident first silences what it may
- * have left sounding and then agrees with its receiver again.
+ * The same order serves power-on and every other reset, so a board that was reset by accident first silences what it
+ * may have left sounding and then agrees with its receiver again.
  */
 #ifndef REPORT_H
 #define REPORT_H
@@ -10,11 +10,14 @@
 
 void report_begin(void);
 
-/* Counts the waiting time after power-on down; opens the event queue when it is over. */
+/* Counts the waiting time after power-on down; opens the event queue when it is over and silence has been sent. */
 void report_tick(void);
 
-/* Sends one message that silences a channel; returns 0 when all have been sent. */
-uint8_t report_silence_next(void);
+/* Channels not yet silenced. */
+extern uint8_t report_silence_left;
+
+/* Silences the next channel; there must be one left. */
+void report_silence_next(void);
 
 /* Goes one step through the held contacts and the stops; sends at most one message. */
 void report_state_next(void);

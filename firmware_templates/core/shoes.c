@@ -2,6 +2,7 @@
 
 #include "converter.h"
 #include "midi.h"
+#include "pump.h"
 #include "stages.h"
 #include "table_checks.h"
 
@@ -54,8 +55,9 @@ static void shoes_count_time(void)
         if (shoe->rest_ticks != 0) {
             shoe->rest_ticks--;
         }
-        if (shoe_is_ready(shoe)) {
-            shoes_ready = shoes_opened;
+        if (shoes_opened && shoe_is_ready(shoe)) {
+            shoes_ready = 1;
+            pump_pending = 1;
         }
     }
 }
@@ -71,7 +73,7 @@ static void shoe_send(uint8_t shoe)
 {
     struct shoe_state *state = &shoe_states[shoe];
     const struct shoe *row = &shoe_table[shoe];
-    midi_send(flash_read_byte(&row->status), flash_read_byte(&row->controller), state->value);
+    midi_send_control(flash_read_byte(&row->status), flash_read_byte(&row->controller), state->value);
     state->sent = state->value;
     state->rest_ticks = SHOE_INTERVAL_TICKS;
 }

@@ -1,7 +1,7 @@
 /* The shoes: values from converter channels or from stages, sent as control changes.
  *
- * A shoe sends at most one message each SHOE_INTERVAL_TICKS; the newest value takes the place of one that waits, and the
- * last value is always sent.  A value is unknown, and nothing is sent, until the shoe has been read.
+ * A shoe sends at most one message each SHOE_INTERVAL_TICKS; the newest value takes the place of one that waits, and
+ * the last value is always sent.  A value is unknown, and nothing is sent, until the shoe has been read.
  */
 #ifndef SHOES_H
 #define SHOES_H

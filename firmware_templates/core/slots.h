@@ -5,13 +5,7 @@
 #ifndef SLOTS_H
 #define SLOTS_H
 
-#include <stdint.h>
-
-struct slot {
-    uint8_t mask; /* contacts of the lane; 0 in a free slot */
-    uint8_t value;
-    uint8_t lane;
-};
+#include "port.h"
 
 struct slot_ring {
     struct slot *next;   /* slot that is filled next; the ring is full while it is not free */
@@ -31,15 +25,15 @@ static inline void slot_ring_begin(struct slot_ring *ring, struct slot *slots, u
     }
 }
 
-/* Fills the next slot, which must be free.  Byte by byte through a moving pointer: three instructions on AVR. */
-static inline __attribute__((always_inline)) void slot_ring_put(struct slot_ring *ring, uint8_t mask, uint8_t value,
-                                                                uint8_t lane)
+/* Fills `slot`, the next one of the ring, which must be free. */
+static inline __attribute__((always_inline)) void slot_ring_put(struct slot_ring *ring, struct slot *slot, uint8_t mask,
+                                                                uint8_t value, uint8_t lane)
 {
-    uint8_t *byte = (uint8_t *)ring->next;
-    *byte++ = mask;
-    *byte++ = value;
-    *byte++ = lane;
-    ring->next = (struct slot *)byte == ring->end ? ring->first : (struct slot *)byte;
+    slot = port_slot_fill(slot, mask, value, lane);
+    if (slot == ring->end) {
+        slot = ring->first;
+    }
+    ring->next = slot;
 }
 
 /* Frees the oldest slot. */

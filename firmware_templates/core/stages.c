@@ -49,8 +49,8 @@ static uint8_t stage_is_on(uint16_t row)
     return (lane_now(&lane_states[contact >> 3]) >> (contact & 7u)) & 1u;
 }
 
-/* Progressive: the highest stage that is on and has at most one stage off below it, so that one dirty contact within the
- * run changes nothing.  Selective: the highest stage that is on. */
+/* Progressive: the highest stage that is on and has at most one stage off below it, so that one dirty contact within
+ * the run changes nothing.  Selective: the highest stage that is on. */
 static void walk_step(const struct shoe *row)
 {
     uint16_t first = flash_read_word(&row->first_stage);

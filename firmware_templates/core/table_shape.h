@@ -1,19 +1,19 @@
 /* The shape of the generated table: one console, as numbers.
  *
- * `console_table.h` is written by the planner; everything else in the sketch folder is written by hand and compiled as
- * it stands.  The generated file defines the sizes (LANE_COUNT and so on) and TABLE_FORMAT_OF_FILE, then includes this
- * header, then gives the tables themselves where CONSOLE_TABLE_BODY is defined (in tables.c alone).  A table of another
- * format cannot be compiled with this core.
+ * `console_table.h` is written by the planner; everything else in the sketch folder is written by hand and compiled
+ * as it stands.  The generated file defines the sizes (LANE_COUNT and so on) and TABLE_FORMAT_OF_FILE, then includes
+ * this header, then gives the tables themselves where CONSOLE_TABLE_BODY is defined (in tables.c alone).  A table of
+ * another format cannot be compiled with this core.
  *
- * Words: a lane is eight contacts sampled as one byte (a chain register, a matrix row, a whole port).  A run is a row
- * of consecutive lanes of one group from one source.  Lanes are numbered in reading order.
+ * Words: a lane is eight contacts sampled as one byte (a chain register, a matrix row, a whole port).  A run is a
+ * row of consecutive lanes of one group from one source.  Lanes are numbered in reading order.
  */
 #ifndef TABLE_SHAPE_H
 #define TABLE_SHAPE_H
 
 #include <stdint.h>
 
-#include "flash.h" /* TABLE_IN_FLASH: every table is defined with it, as in `const struct run run_table[] TABLE_IN_FLASH = {` */
+#include "flash.h" /* TABLE_IN_FLASH: `const struct run run_table[] TABLE_IN_FLASH = {` and so on for every table */
 
 #define TABLE_FORMAT 1
 #if TABLE_FORMAT_OF_FILE != TABLE_FORMAT

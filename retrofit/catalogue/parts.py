@@ -161,12 +161,12 @@ class FirmwareCosts:
     """Processor cycles of a quiet scan on one board.
 
     `tick_base`: every tick, whatever is due.  `group`: each group, due or not.  `group_due`: each group that is due,
-    on top.  `run`: opening a run that is read.  `run_passed`: finding that a run is not due.  `chain_latch`: loading
-    the chain, to the start of the first byte.  `chain_lane_loop`: looking at one quiet byte.  `chain_gap`: from the
-    end of one byte on the wire to the start of the next.  `chain_skip`: the least between two bytes that are only
-    shifted through.  `matrix_row`: a row without its settle wait.  `port_lane`: a port.  `event_handling`: from
-    reading a changed lane to its first byte in the transmitter.  `main_loop_jitter`: the greatest delay of a tick by
-    the work between ticks.
+    on top.  `run`: opening a run of rows or ports.  `run_passed`: finding that a run is not due.  `chain_latch`: from
+    loading the chain to the start of the first byte.  `chain_run`: opening a run of the chain.  `chain_lane_loop`:
+    looking at one quiet byte.  `chain_gap`: from the end of one byte on the wire to the start of the next.
+    `chain_skip`: the least between two bytes that are only shifted through.  `matrix_row`: a row without its settle
+    wait.  `port_lane`: a port.  `event_handling`: from reading a changed lane to its first byte in the transmitter,
+    while other contacts move too.  `main_loop_jitter`: the greatest delay of a tick by the work between ticks.
     """
 
     board: str
@@ -176,6 +176,7 @@ class FirmwareCosts:
     run: int
     run_passed: int
     chain_latch: int
+    chain_run: int
     chain_lane_loop: int
     chain_gap: int
     chain_skip: int

@@ -76,13 +76,13 @@ def _refuse_existing(file: Path) -> None:
 
 _QUESTIONS: dict[str, Callable[[], Any]] = {
     "name": lambda: _ask("Name of the instrument"),
-    "manuals": lambda: _compasses(_ask("Manuals, the lowest first: keys of each (61 61, or 49@C3)", "61 61")),
-    "pedal": lambda: _one_compass(_ask("Pedals: keys, 0 for none", "32")),
-    "stops": lambda: _ask("Tabs or drawknobs", 0, int),
-    "pistons": lambda: _ask("Thumb pistons", 0, int),
-    "studs": lambda: _ask("Toe studs", 0, int),
-    "shoes": lambda: _ask("Expression shoes", 0, int),
-    "roller": lambda: _ask("Stages of a crescendo roller, 0 for none", 0, int),
+    "manuals": lambda: _ask("Manuals, the lowest first: keys of each (61 61, or 49@C3)", "61 61", _compasses),
+    "pedal": lambda: _ask("Pedals: keys, 0 for none", "32", _compass_or_none),
+    "stops": lambda: _ask("Tabs or drawknobs", "0", click.IntRange(0, 512)),
+    "pistons": lambda: _ask("Thumb pistons", "0", click.IntRange(0, 512)),
+    "studs": lambda: _ask("Toe studs", "0", click.IntRange(0, 512)),
+    "shoes": lambda: _ask("Expression shoes", "0", click.IntRange(0, 8)),
+    "roller": lambda: _ask("Stages of a crescendo roller, 0 for none", "0", click.IntRange(0, 64)),
     "preserved": lambda: click.confirm("Must every original circuit stay as it is", default=True, err=True),
 }
 
@@ -93,15 +93,16 @@ def _asked(answers: dict[str, Any]) -> dict[str, Any]:
     return answers | {key: ask() for key, ask in _QUESTIONS.items() if key in still_open}
 
 
-def _ask(question: str, default: object = None, kind: type = str) -> Any:
-    return click.prompt(question, default=default, type=kind, err=True)
+def _ask(question: str, default: str | None = None, understood: Callable[[str], Any] = str) -> Any:
+    """Ask until the answer is understood; what was answered before is kept."""
+    return click.prompt(question, default=default, value_proc=understood, err=True)
 
 
 def _compasses(answer: str) -> tuple[NewCompass, ...]:
     return tuple(_COMPASS.convert(part, None, None) for part in answer.replace(",", " ").split())
 
 
-def _one_compass(answer: str) -> NewCompass | None:
+def _compass_or_none(answer: str) -> NewCompass | None:
     return None if answer.strip() == "0" else _COMPASS.convert(answer, None, None)
 
 

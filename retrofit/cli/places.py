@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import Any
 
 from retrofit.survey.base import parse_note
@@ -16,7 +17,7 @@ class Places:
 
     def __init__(self, text: str) -> None:
         data = tomllib.loads(text)
-        self._lines = {dotted(path, data): line for path, line in index_lines(text).items()}
+        self._lines = dict(_dotted_lines(text, data))
         self._keys = dict(_point_keys(data))
 
     def line(self, subject: str) -> int | None:
@@ -24,6 +25,12 @@ class Places:
         key = self._keys.get(subject, subject)
         candidates = [*_shorter(key), f"groups.{subject.partition('.')[0]}"]
         return next((self._lines[name] for name in candidates if name in self._lines), None)
+
+
+def _dotted_lines(text: str, data: dict[str, Any]) -> Iterator[tuple[str, int]]:
+    """Yield the line of every dotted key; none where the walk over the text meets what it does not know."""
+    with suppress(ValueError, IndexError, RecursionError):
+        yield from ((dotted(path, data), line) for path, line in index_lines(text).items())
 
 
 def _shorter(key: str) -> Iterator[str]:

@@ -41,7 +41,7 @@ def _waived(finding: Finding, waivers: Sequence[Waiver]) -> Finding:
 
 def _about_waivers(findings: Sequence[Finding], waivers: Sequence[Waiver]) -> Iterator[Finding]:
     for number, waiver in enumerate(waivers):
-        subject = f"waivers.{number + 1}"
+        subject = f"waivers.#{number + 1}"
         rule = rule_named(waiver.rule)
         if rule is None:
             yield _unknown_rule(subject, waiver.rule)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
+from math import ceil
 
 from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, MatrixAddress, PinAddress
 from retrofit.scan.layout import Lane, MatrixLayout, Run, ScanLayout, Source
@@ -115,6 +116,7 @@ def _matrix_layouts(
 def _matrix_layout(
     number: int, by_group: Mapping[str, GroupRequest], placing: Placing, matrices: MatrixPlaces
 ) -> MatrixLayout:
+    """Return one matrix; its wait is the longest of its groups, in the whole microseconds that the firmware waits."""
     owners = {lane[2]: group for lane, group in placing.owners.items() if lane[:2] == (Source.MATRIX, str(number))}
     groups = [by_group[group] for group in owners.values()]
     wired = [a.column + 1 for a in placing.points if isinstance(a, MatrixAddress) and a.matrix == number]
@@ -123,7 +125,7 @@ def _matrix_layout(
         row_pins=tuple(pin.name for pin in matrices.row_pins(number, max(owners) + 1)),
         column_port=matrices.column_port(number),
         columns=max([group.matrix_columns for group in groups] + wired),
-        settle_us=max(group.settle_us for group in groups),
+        settle_us=float(ceil(max(group.settle_us for group in groups))),
     )
 
 

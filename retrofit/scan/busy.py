@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+from itertools import groupby
 
 from retrofit.catalogue.parts import FirmwareCosts
 from retrofit.scan.layout import Run, ScanLayout, Source
@@ -20,9 +21,11 @@ from retrofit.scan.layout import Run, ScanLayout, Source
 class Busy:
     """Busy time in microseconds.
 
-    `total_us` is that of the worst tick.  `per_group_us` is what a group's own runs take when it is due.
-    `until_lane_us` is, for each lane, the greatest time from its sampling instant (the chain's load; a row's or
-    port's own reading) until it has been looked at.  `sample_jitter_us` is, for each lane, by how much that instant
+    `total_us` is that of the worst tick.  `per_group_us` is what a group's own runs take when it is due, without what
+    the tick itself costs.
+    `until_lane_us` is, for each lane, the greatest time from its sampling instant (the chain's load; the driving of its
+    row, since a contact that closes during the settle wait may still be missed; its port's reading) until it has been
+    looked at.  `sample_jitter_us` is, for each lane, by how much that instant
     wanders within its tick because of what else is due before it; the wait for the main loop comes on top.
     """
 
@@ -82,10 +85,14 @@ class ScanWork:
 
     def per_group_us(self) -> dict[str, float]:
         """Return what the runs of each group take when it is due."""
-        cycles = dict.fromkeys((run.group for run in self._layout.runs), float(self._costs.group_due))
+        taken = dict.fromkeys((run.group for run in self._layout.runs), 0.0)
         for run in self._layout.runs:
-            cycles[run.group] += self._run(run)
-        return {group: self._cycle_us * found for group, found in cycles.items()}
+            taken[run.group] += self.run_us(run)
+        return taken
+
+    def run_us(self, run: Run) -> float:
+        """Return what a run takes when it is due."""
+        return self._cycle_us * self._run(run)
 
     def until_lane_us(self) -> tuple[float, ...]:
         """Return the time from sampling a lane until it has been looked at, with everything before it due."""
@@ -93,7 +100,7 @@ class ScanWork:
         passed = float(self._costs.chain_latch + self._costs.chain_lane_loop)
         for run in self._layout.runs:
             if run.source is Source.CHAIN:
-                cycles += [passed + self._chain_run(lane + 1, due=True) for lane in range(run.lane_count)]
+                cycles += [passed + self._chain_run(lane + 1) for lane in range(run.lane_count)]
                 passed = cycles[-1]
             else:
                 cycles += [float(self._lane(run))] * run.lane_count
@@ -119,22 +126,30 @@ class ScanWork:
         return self._costs.tick_base + own + self._chain_cycles(due)
 
     def _chain_cycles(self, due: AbstractSet[str]) -> float:
+        """Cycles of the chain, from its load to the look at its last byte; nothing when none of its runs is due."""
         last = max((index for index, run in enumerate(self._chain) if run.group in due), default=-1)
         if last < 0:
             return 0.0
-        passed = sum(self._chain_run(run.lane_count, due=run.group in due) for run in self._chain[: last + 1])
+        passed = 0.0
+        for is_due, runs in groupby(self._chain[: last + 1], key=lambda run: run.group in due):
+            passed += sum(map(self._run, runs)) if is_due else self._skip(list(runs))
         return self._costs.chain_latch + passed + self._costs.chain_lane_loop
 
-    def _chain_run(self, lanes: int, *, due: bool) -> float:
-        """Cycles of the first lanes of a chain run; its opening falls into the time of its first byte."""
-        costs = self._costs
-        lane, run = (costs.chain_lane_loop, costs.run) if due else (costs.chain_skip, costs.run_passed)
-        return max(self._byte, lane + run) + (lanes - 1) * max(self._byte, lane)
+    def _skip(self, runs: Sequence[Run]) -> float:
+        """Cycles of shifting through runs that are not due, all of which are found out behind the first byte."""
+        skip = self._costs.chain_skip
+        lanes = sum(run.lane_count for run in runs)
+        return max(self._byte, skip + len(runs) * self._costs.run_passed) + (lanes - 1) * max(self._byte, skip)
+
+    def _chain_run(self, lanes: int) -> float:
+        """Cycles of the first lanes of a chain run that is due; its opening falls into the time of its first byte."""
+        loop = self._costs.chain_lane_loop
+        return max(self._byte, loop + self._costs.chain_run) + (lanes - 1) * max(self._byte, loop)
 
     def _run(self, run: Run) -> float:
         """Cycles of a run that is due."""
         if run.source is Source.CHAIN:
-            return self._chain_run(run.lane_count, due=True)
+            return self._chain_run(run.lane_count)
         return self._costs.run + run.lane_count * self._lane(run)
 
     def _lane(self, run: Run) -> float:

@@ -65,7 +65,7 @@ def _unknown_references(path: Path, group: Group, members: Members) -> Iterator[
             yield from _unknown_division(place, contact.division, members)
     supplies = members.known_ids("supplies")
     for position, common in enumerate(group.wiring.commons):
-        if common.supply is not None and common.supply not in supplies:
+        if common.supply is not None and members.is_stray("supplies", common.supply):
             remedy = did_you_mean(common.supply, supplies) or "describe the supply under [[supplies]]"
             place = (*path, "wiring", "commons", position, "supply")
             yield Fault(ProblemKind.UNKNOWN_SUPPLY, place, shown(common.supply), listed(sorted(supplies)), remedy)
@@ -73,7 +73,7 @@ def _unknown_references(path: Path, group: Group, members: Members) -> Iterator[
 
 def _unknown_division(path: Path, name: str | None, members: Members) -> Iterator[Fault]:
     known = members.known_ids("divisions")
-    if name is not None and name not in known:
+    if name is not None and members.is_stray("divisions", name):
         remedy = did_you_mean(name, known) or "describe the division under [[divisions]]"
         yield Fault(ProblemKind.UNKNOWN_DIVISION, path, shown(name), listed(sorted(known)), remedy)
 
@@ -103,18 +103,13 @@ def _same_line_faults(members: Members) -> Iterator[Fault]:
                 remedy = "put all points of one line into one entry, each once"
                 yield Fault(ProblemKind.LINE_SAID_TWICE, path, found, "a point once", remedy)
             seen.setdefault(point, position)
-            if not _may_exist(point, members):
+            if members.is_stray_point(point):
                 remedy = did_you_mean(point, members.point_ids) or "name points as group.point"
                 yield Fault(ProblemKind.UNKNOWN_POINT, path, shown(point), "a point of the job", remedy)
 
 
 def _stale_addresses(members: Members) -> Iterator[Fault]:
     for point in members.addresses:
-        if not _may_exist(point, members):
+        if members.is_stray_point(point):
             found = f"an address of {shown(point)}, which is no point"
             yield Fault(ProblemKind.STALE_ADDRESS, ("addresses", point), found, "points of the job", "delete the line")
-
-
-def _may_exist(point: str, members: Members) -> bool:
-    """Return whether `point` exists, or belongs to a group whose points are not known for its own faults."""
-    return point in members.point_ids or point.partition(".")[0] in members.faulty_groups

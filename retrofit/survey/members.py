@@ -25,7 +25,11 @@ Placed = tuple[tuple[int, T], ...]
 
 @dataclass(frozen=True)
 class Members:
-    """What the cross checks look at: sound members, and the ids of all of them, sound or not."""
+    """What the cross checks look at: sound members, and the ids of all of them, sound or not.
+
+    `nameless` are the lists in which a member has no id, or which are not there at all though they are needed: nothing
+    can be said of references into them.
+    """
 
     groups: Placed[Group]
     divisions: Placed[Division]
@@ -33,6 +37,7 @@ class Members:
     same_lines: Placed[SameLine]
     addresses: tuple[str, ...]
     ids: Mapping[str, tuple[tuple[int, str], ...]]
+    nameless: frozenset[str] = frozenset()
 
     @cached_property
     def points(self) -> tuple[Point, ...]:
@@ -53,6 +58,15 @@ class Members:
     def known_ids(self, kind: str) -> frozenset[str]:
         """Return the ids of all members of the list `kind`."""
         return frozenset(name for _, name in self.ids[kind])
+
+    def is_stray(self, kind: str, name: str) -> bool:
+        """Return whether there is certainly no member `name` in the list `kind`."""
+        return kind not in self.nameless and name not in self.known_ids(kind)
+
+    def is_stray_point(self, point: str) -> bool:
+        """Return whether there is certainly no such point: it is in no sound group, and in no faulty one either."""
+        may_be_hidden = "groups" in self.nameless or point.partition(".")[0] in self.faulty_groups
+        return not may_be_hidden and point not in self.point_ids
 
 
 def members_of_job(job: Job) -> Members:
@@ -78,12 +92,18 @@ def salvage_members(data: Mapping[str, Any]) -> Members:
         same_lines=_sound(data, "same_lines", TypeAdapter(SameLine)),
         addresses=tuple(addresses) if isinstance(addresses, dict) else (),
         ids={kind: tuple(_raw_ids(data, kind)) for kind in ("groups", "divisions", "supplies")},
+        nameless=frozenset(kind for kind in ("groups", "divisions", "supplies") if _is_nameless(data, kind)),
     )
 
 
 def _listed(data: Mapping[str, Any], kind: str) -> list[Any]:
     found = data.get(kind)
     return found if isinstance(found, list) else []
+
+
+def _is_nameless(data: Mapping[str, Any], kind: str) -> bool:
+    needed = Job.model_fields[kind].is_required()
+    return len(list(_raw_ids(data, kind))) < len(_listed(data, kind)) or (needed and not _listed(data, kind))
 
 
 def _sound(data: Mapping[str, Any], kind: str, adapter: TypeAdapter[T]) -> Placed[T]:

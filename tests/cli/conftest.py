@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import os
+import pty
 import subprocess
 import sys
+import threading
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
@@ -49,6 +52,24 @@ def process(*arguments: object, **options: Any) -> subprocess.CompletedProcess[s
     command = [sys.executable, "-m", "retrofit.cli.main", *map(str, arguments)]
     settings = {"capture_output": True, "text": True, "stdin": subprocess.DEVNULL, "cwd": ROOT, **options}
     return subprocess.run(command, check=False, **settings)
+
+
+def on_a_terminal(answers: str, *arguments: object) -> int:
+    """Run a command on a pseudo-terminal, type the answers, and return its exit code."""
+    ours, theirs = pty.openpty()
+    command = [sys.executable, "-m", "retrofit.cli.main", *map(str, arguments)]
+    with subprocess.Popen(command, stdin=theirs, stdout=theirs, stderr=theirs, cwd=ROOT) as child:
+        os.close(theirs)
+        threading.Thread(target=_drain, args=(ours,), daemon=True).start()
+        os.write(ours, answers.encode())
+        return child.wait(20)
+
+
+def _drain(terminal: int) -> None:
+    """Read what the questions look like, so that the asking process never waits for a reader."""
+    with suppress(OSError):
+        while os.read(terminal, 4096):
+            pass
 
 
 def demo(name: str) -> str:

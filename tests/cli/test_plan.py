@@ -163,6 +163,16 @@ def test_a_subject_is_found_in_the_file(subject: str, line: int | None) -> None:
     assert PLACES.line(subject) == line
 
 
+def test_a_text_that_cannot_be_walked_has_no_lines(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where lines cannot be found, findings are said without them."""
+
+    def lost(_text: str) -> None:
+        raise ValueError("line 1 was not expected")
+
+    monkeypatch.setattr("retrofit.cli.places.index_lines", lost)
+    assert Places('groups = [{ id = "keys" }]').line("groups.keys") is None
+
+
 def test_debounce_in_words() -> None:
     """Each family is said with its counts and their times."""
     assert debounce_words(None, 500) == "none"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import Command
+from tests.cli.conftest import Command, on_a_terminal
 
 
 def addresses(retrofit: Command, job: Path) -> dict[str, str]:
@@ -61,6 +61,16 @@ def test_moves_are_listed_and_wait_for_consent(command: str, retrofit: Command, 
     assert gutted.read_bytes() == before
     assert not (tmp_path / "out").exists()
     assert retrofit(command, gutted, *options, "--accept-moves").code == 0
+
+
+@pytest.mark.parametrize(("answer", "code"), [("y", 0), ("n", 1), ("", 1)])
+def test_on_a_terminal_moves_are_asked_for(answer: str, code: int, retrofit: Command, gutted: Path) -> None:
+    """Only a yes moves recorded points; an empty answer is a no."""
+    retrofit("record", gutted)
+    grow(gutted)
+    before = gutted.read_bytes()
+    assert on_a_terminal(f"{answer}\n", "record", gutted) == code
+    assert (gutted.read_bytes() == before) is (code == 1)
 
 
 def test_recorded_moves_are_settled(retrofit: Command, gutted: Path) -> None:

@@ -115,6 +115,13 @@ def test_every_binding_explains_itself(binding: object) -> None:
     assert all(getattr(binding, part) for part in ("id", "description", "tooltip"))
 
 
+def test_the_screen_needs_a_terminal(retrofit: Command, gutted: Path) -> None:
+    """In a pipe the command says what shows the same as text."""
+    ended = retrofit("ui", gutted)
+    assert ended.code == 3
+    assert f"see: retrofit plan {gutted}" in ended.err
+
+
 def test_the_screen_is_not_opened_for_a_file_with_problems(retrofit: Command, misspelt: Path) -> None:
     """Problems are said on stderr as everywhere else."""
     ended = retrofit("ui", misspelt)

@@ -3,8 +3,9 @@
  * Source of every address and vector: the ATmega640/1280/1281/2560/2561 data sheet (Atmel 2549), register summary and
  * table of reset and interrupt vectors; vectors are counted in words, two words each.
  */
-import { AVRADC, AVRIOPort, AVRSPI, AVRTimer, AVRWatchdog, AVRClock, ADCMuxInputType, ADCReference, CPU } from 'avr8js';
-import { timer0Config, timer1Config, clockConfig } from 'avr8js';
+import { ADCMuxInputType, ADCReference, AVRADC, AVRClock, AVRIOPort, AVRSPI, AVRWatchdog, CPU, clockConfig } from 'avr8js';
+
+import { Timer } from './timers.mjs';
 
 export const CLOCK_HZ = 16_000_000;
 export const PROGRAM_WORDS = 0x20000;
@@ -29,25 +30,21 @@ const SPI_CONFIG = { spiInterrupt: 0x30, SPCR: 0x4c, SPSR: 0x4d, SPDR: 0x4e };
 
 export const USART1 = { udreVector: 0x4a, txcVector: 0x4c, UCSRA: 0xc8, UCSRB: 0xc9, UCSRC: 0xca, UBRRL: 0xcc, UBRRH: 0xcd, UDR: 0xce };
 
-const NO_PINS = { compPortA: 0, compPortB: 0, compPortC: 0, externalClockPort: 0 };
-const THIRD_COMPARE = { OCFC: 8, OCIEC: 8 };
-
-function sixteenBitTimer(base, TIFR, TIMSK, firstVector) {
-  return {
-    ...timer1Config, ...NO_PINS, ...THIRD_COMPARE, TIFR, TIMSK,
-    TCCRA: base, TCCRB: base + 1, TCCRC: base + 2, TCNT: base + 4, ICR: base + 6,
-    OCRA: base + 8, OCRB: base + 10, OCRC: base + 12,
-    captureInterrupt: firstVector, compAInterrupt: firstVector + 2, compBInterrupt: firstVector + 4,
-    compCInterrupt: firstVector + 6, ovfInterrupt: firstVector + 8,
-  };
+function sixteenBitTimer(number, base, TIFR, TIMSK, firstVector) {
+  const vectors = { a: firstVector + 2, b: firstVector + 4, c: firstVector + 6, overflow: firstVector + 8 };
+  const compare = { a: base + 8, b: base + 10, c: base + 12, icr: base + 6 };
+  return { name: `timer ${number}`, bits: 16, TIFR, TIMSK, TCCRA: base, TCCRB: base + 1, TCNT: base + 4, compare, vectors };
 }
 
 const TIMERS = [
-  { ...timer0Config, ...NO_PINS, compAInterrupt: 0x2a, compBInterrupt: 0x2c, ovfInterrupt: 0x2e },
-  sixteenBitTimer(0x80, 0x36, 0x6f, 0x20),
-  sixteenBitTimer(0x90, 0x38, 0x71, 0x3e),
-  sixteenBitTimer(0xa0, 0x39, 0x72, 0x52),
-  sixteenBitTimer(0x120, 0x3a, 0x73, 0x5c),
+  {
+    name: 'timer 0', bits: 8, TIFR: 0x35, TIMSK: 0x6e, TCCRA: 0x44, TCCRB: 0x45, TCNT: 0x46,
+    compare: { a: 0x47, b: 0x48 }, vectors: { a: 0x2a, b: 0x2c, overflow: 0x2e },
+  },
+  sixteenBitTimer(1, 0x80, 0x36, 0x6f, 0x20),
+  sixteenBitTimer(3, 0x90, 0x38, 0x71, 0x3e),
+  sixteenBitTimer(4, 0xa0, 0x39, 0x72, 0x52),
+  sixteenBitTimer(5, 0x120, 0x3a, 0x73, 0x5c),
 ];
 
 const singleEnded = (channel) => ({ type: ADCMuxInputType.SingleEnded, channel });
@@ -72,7 +69,7 @@ export class Restart extends Error {
 }
 
 /* One life of the controller, from a reset to the next.  `before` is the chip of the life before: its memory stays. */
-export function startChip(program, cause, before = null) {
+export function startChip(program, cause, report, before = null) {
   const cpu = new CPU(program, SRAM_BYTES);
   if (before) {
     cpu.cycles = before.cpu.cycles;
@@ -84,7 +81,7 @@ export function startChip(program, cause, before = null) {
     ports: Object.fromEntries(Object.entries(PORTS).map(([letter, config]) => [letter, new AVRIOPort(cpu, { ...config, externalInterrupts: [] })])),
     spi: new AVRSPI(cpu, SPI_CONFIG, CLOCK_HZ),
     spiControl: SPI_CONFIG.SPCR,
-    timers: TIMERS.map((config) => new AVRTimer(cpu, config)),
+    timers: TIMERS.map((layout) => new Timer(cpu, layout, report)),
     converter: new AVRADC(cpu, CONVERTER_CONFIG),
   };
   startWatchdog(chip, cause);

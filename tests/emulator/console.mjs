@@ -21,6 +21,7 @@ export class EmulatedConsole {
     this.program = program;
     this.problems = new Map();
     const report = (words) => this.#report(words);
+    this.report = report;
     this.chain = scenario.chain ? new RegisterChain(scenario.chain, report) : null;
     this.matrices = (scenario.matrices ?? []).map((matrix) => new Matrix(matrix));
     this.pins = new Pins(scenario.ports ?? {}, this.matrices, report);
@@ -55,7 +56,7 @@ export class EmulatedConsole {
   }
 
   #start(cause) {
-    this.chip = startChip(this.program, cause, this.chip);
+    this.chip = startChip(this.program, cause, this.report, this.chip);
     this.restarts.push([this.chip.cpu.cycles, cause]);
     this.midi.attach(this.chip);
     this.pins.attach(this.chip, this.contacts);

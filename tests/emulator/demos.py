@@ -55,6 +55,18 @@ def demo(name: str) -> Console:
     return console(demo_job(name))
 
 
+@cache
+def prompt_demo(name: str) -> Console:
+    """Return a demo job's console that reports its state soon after power-on; nothing else is changed."""
+    return console(prompt_job(name))
+
+
+def prompt_job(name: str) -> Job:
+    """Return a demo job with the wait after power-on cut short, so that a run spends its time on playing."""
+    job = demo_job(name)
+    return job.model_copy(update={"wanted": job.wanted.model_copy(update={"power_on_wait_s": 0.1})})
+
+
 def demo_job(name: str) -> Job:
     """Return a demo job."""
     with resources.as_file(resources.files("retrofit.demo") / f"{name}.toml") as path:

@@ -14,7 +14,7 @@ from tests.emulator.bounce import Burst, Edge, random_burst
 from tests.emulator.demos import Console
 from tests.emulator.harness import CYCLES_PER_US, Event, Seen, run
 from tests.emulator.midi_stream import decode
-from tests.emulator.proof import Change, Verdict, change_from, judge, promises
+from tests.emulator.proof import RUNNING_CYCLES, Change, Verdict, change_from, judge, promises
 from tests.emulator.stage import Stage
 
 PACE_US = 3000.0
@@ -22,6 +22,8 @@ PACE_US = 3000.0
 SAMPLING_SLACK_US = 60.0
 """Kept away from a guarantee's edge: a sample may be taken a little after its due time."""
 LONGEST_HOLD_US = 120_000.0
+REST_US = RUNNING_CYCLES / CYCLES_PER_US
+"""After this long nothing of an earlier stroke runs any more."""
 
 
 @dataclass
@@ -105,21 +107,23 @@ def _chatter(stage: Stage, points: dict[str, GroupPlan], rng: Random, played: Pe
 
 
 def clean_strokes(console: Console, rng: Random, points: Sequence[str], strokes: int) -> Performance:
-    """Press and release some points without bounce, quick taps and long strokes in turn, the wire mostly idle.
+    """Press and release some points without bounce, one at a time: wire and scan do nothing else.
 
-    A tap is just long enough to be heard.  A press never comes before every hold-off of the stroke before it is over.
+    Quick taps and long strokes come in turn, at random phases.  A tap is just long enough to be heard.  A press never
+    comes before every hold-off of the stroke before it is over.
     """
     stage, groups = console.stage, playable(console.plan)
-    played = Performance(end_us=console.listening_us)
-    for point in points:
-        group = groups[point]
-        at_us = console.listening_us + rng.random() * 20_000
-        for stroke in range(strokes):
+    played = Performance(end_us=console.listening_us + REST_US)
+    at_us = played.end_us
+    for stroke in range(strokes):
+        for point in points:
+            group = groups[point]
             played.add(stage, point, Burst(((at_us, True),)))
             at_us += shortest_stroke_us(group) + rng.random() * group.period_us
-            at_us += (stroke % 2) * (group.press_latency_us_max + rng.random() * len(points) * 7_000)
+            at_us += (stroke % 2) * (group.press_latency_us_max + rng.random() * group.period_us)
             played.add(stage, point, Burst(((at_us, False),)))
-            at_us += group.release_latency_us_max + longest_bounce_us(group) + rng.random() * len(points) * 7_000
+            at_us += group.release_latency_us_max + longest_bounce_us(group) + rng.random() * group.period_us
+            at_us += REST_US
     return played
 
 

@@ -10,7 +10,7 @@ import pytest
 from retrofit.plan.model import GroupPlan
 from retrofit.survey.wishes import DebounceFamily
 from tests.emulator.bounce import Burst, Edge, dropout
-from tests.emulator.demos import DEMOS, Console, demo
+from tests.emulator.demos import DEMOS, Console, prompt_demo
 from tests.emulator.playing import SAMPLING_SLACK_US, Performance, perform, playable
 from tests.emulator.proof import Fault, Verdict
 
@@ -25,7 +25,7 @@ def groups_of(*families: DebounceFamily) -> list[tuple[str, str]]:
     return [
         (name, group)
         for name in DEMOS
-        for group, plan in {each.id: each for each in playable(demo(name).plan).values()}.items()
+        for group, plan in {each.id: each for each in playable(prompt_demo(name).plan).values()}.items()
         if plan.debounce is not None and plan.debounce.family in families
     ]
 
@@ -56,7 +56,7 @@ def faults(verdict: Verdict) -> dict[str, list[Fault]]:
 
 def group_plan(name: str, group_id: str) -> GroupPlan:
     """Return a group of a demo's plan."""
-    return next(group for group in demo(name).plan.groups if group.id == group_id)
+    return next(group for group in prompt_demo(name).plan.groups if group.id == group_id)
 
 
 def open_late(start_us: float, until_us: float, period_us: float) -> Burst:
@@ -73,7 +73,7 @@ def test_first_edge_holds_up_to_its_hold_off(name: str, group_id: str) -> None:
     assert group.debounce is not None
     hold_us = group.debounce.hold * group.period_us
     verdict = play_strokes(
-        demo(name), group_id, lambda start: [open_late(start, hold_us - SAMPLING_SLACK_US, group.period_us)]
+        prompt_demo(name), group_id, lambda start: [open_late(start, hold_us - SAMPLING_SLACK_US, group.period_us)]
     )
     assert verdict.sound, verdict.report()
     assert verdict.messages == verdict.changes > 0
@@ -85,7 +85,7 @@ def test_first_edge_past_its_hold_off_strikes_twice(name: str, group_id: str) ->
     group = group_plan(name, group_id)
     assert group.debounce is not None
     longer_us = (group.debounce.hold + 1) * group.period_us + SAMPLING_SLACK_US
-    verdict = play_strokes(demo(name), group_id, lambda start: [open_late(start, longer_us, group.period_us)])
+    verdict = play_strokes(prompt_demo(name), group_id, lambda start: [open_late(start, longer_us, group.period_us)])
     assert verdict.changes > 0
     assert set(map(tuple, faults(verdict).values())) == {(Fault.EXTRA, Fault.DOUBLED)}
     assert len(faults(verdict)) == verdict.changes
@@ -98,7 +98,7 @@ def test_a_dropout_shorter_than_the_count_is_never_heard(name: str, group_id: st
     assert group.debounce is not None
     shorter_us = (group.debounce.release - 1) * group.period_us - SAMPLING_SLACK_US
     verdict = play_strokes(
-        demo(name),
+        prompt_demo(name),
         group_id,
         lambda start: [Burst(((start, True),))],
         disturb=[edge for turn in (1, 2, 3, 4) for edge in dropout(turn * (80_000.0 + 333.3), shorter_us, True)],
@@ -114,7 +114,7 @@ def test_a_dropout_as_long_as_the_count_breaks_the_note(name: str, group_id: str
     assert group.debounce is not None
     longer_us = group.debounce.release * group.period_us + SAMPLING_SLACK_US
     verdict = play_strokes(
-        demo(name), group_id, lambda start: [Burst(((start, True),))], disturb=dropout(80_000.0, longer_us, True)
+        prompt_demo(name), group_id, lambda start: [Burst(((start, True),))], disturb=dropout(80_000.0, longer_us, True)
     )
     assert verdict.changes > 0
     assert set(map(tuple, faults(verdict).values())) == {(Fault.EXTRA, Fault.DOUBLED)}
@@ -128,7 +128,7 @@ def test_a_spike_shorter_than_the_count_sounds_nothing(name: str, group_id: str)
     assert group.debounce is not None
     shorter_us = (group.debounce.press - 1) * group.period_us - SAMPLING_SLACK_US
     verdict = play_strokes(
-        demo(name),
+        prompt_demo(name),
         group_id,
         lambda start: [Burst(((start + 500_000, True),))],
         disturb=[edge for turn in (1, 2, 3, 4) for edge in dropout(turn * (80_000.0 + 333.3), shorter_us, False)],

@@ -7,7 +7,7 @@ from random import Random
 import pytest
 
 from tests.emulator.bounce import Burst, dropout
-from tests.emulator.demos import Console, Spoil, console, demo, demo_job
+from tests.emulator.demos import Console, Spoil, console, prompt_demo, prompt_job
 from tests.emulator.playing import SAMPLING_SLACK_US, Performance, perform, play_everything, playable
 from tests.emulator.proof import Fault, Verdict
 
@@ -24,15 +24,16 @@ ONE_SAMPLE_LESS = Spoil(
     "uint8_t release = (uint8_t)(group->release_count - 1);",
 )
 ONE_NOTE_OFF_DROPPED = Spoil(
-    "pump.c",
-    "message_send(message.row, message.on);",
-    "static uint8_t offs; if (message.on || ++offs != 20) { message_send(message.row, message.on); }",
+    "events.c",
+    "message_send(oldest->lane, bit_number(lowest), oldest->value & lowest);",
+    "static uint8_t offs; if ((oldest->value & lowest) || ++offs != 60)"
+    " message_send(oldest->lane, bit_number(lowest), oldest->value & lowest);",
 )
 
 
 def spoilt(spoil: Spoil) -> Console:
     """Return the home console with one thing in its firmware broken."""
-    return console(demo_job("gutted_home"), [spoil])
+    return console(prompt_job("gutted_home"), [spoil])
 
 
 def dropouts_of_one_sample_less(played_on: Console) -> Verdict:
@@ -51,7 +52,7 @@ def dropouts_of_one_sample_less(played_on: Console) -> Verdict:
 
 def test_the_sound_firmware_passes_what_the_broken_ones_must_fail() -> None:
     """The same strokes and dropouts on the firmware as it is: no violation."""
-    sound = demo("gutted_home")
+    sound = prompt_demo("gutted_home")
     verdict = dropouts_of_one_sample_less(sound)
     assert verdict.sound, verdict.report()
     _, verdict = perform(sound, play_everything(sound, Random(2)))
@@ -60,7 +61,7 @@ def test_the_sound_firmware_passes_what_the_broken_ones_must_fail() -> None:
 
 def test_the_wrong_spi_mode_fails() -> None:
     """In mode 1 the chain has shifted before the first sample: the register model counts it and the proof fails."""
-    seen, verdict = perform(spoilt(WRONG_MODE), play_everything(demo("gutted_home"), Random(2)))
+    seen, verdict = perform(spoilt(WRONG_MODE), play_everything(prompt_demo("gutted_home"), Random(2)))
     assert seen.chain["modeErrors"] == seen.chain["transfers"] > 0
     assert not verdict.sound
 
@@ -83,4 +84,4 @@ def test_a_single_dropped_note_off_fails() -> None:
 def test_a_text_that_is_no_longer_there_is_loud() -> None:
     """A replacement that does not fit the source any more breaks the test instead of testing sound firmware."""
     with pytest.raises(AssertionError, match="0 times, not once"):
-        console(demo_job("gutted_home"), [Spoil("pump.c", "no such text", "")])
+        console(prompt_job("gutted_home"), [Spoil("pump.c", "no such text", "")])

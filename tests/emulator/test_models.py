@@ -277,7 +277,7 @@ def test_a_transmitter_set_up_wrongly_is_reported(flaw: str, words: str) -> None
     assert any(words in problem for problem in seen.problems)
 
 
-TICK = "TCCR1A = 0; TCCR1B = 0x09; OCR1A = 3999; while (!(TIFR1 & 2)) {} TIFR1 = 2;"
+TICK = "OCR1A = 3999; TCCR1A = 0; TCCR1B = 0x09; while (!(TIFR1 & 2)) {} TIFR1 = 2;"
 
 
 def test_marks_are_summed_by_the_runs_that_a_scan_reads() -> None:
@@ -296,13 +296,62 @@ def test_marks_are_summed_by_the_runs_that_a_scan_reads() -> None:
 
 
 def test_a_timer_compare_matches_in_exact_cycles() -> None:
-    """Timer 1 in its clear-on-compare mode with 4000 cycles gives marks 4000 cycles apart, but for the polling loop."""
+    """Timer 1 cleared on compare every 4000 cycles gives marks 4000 cycles apart, but for the polling loop."""
     seen = play(
-        "TCCR1B = 0x09; OCR1A = 3999; for (;;) { while (!(TIFR1 & 2)) {} TIFR1 = 2; GPIOR0 = 1; }", keep_marks=True
+        "OCR1A = 3999; TCCR1B = 0x09; for (;;) { while (!(TIFR1 & 2)) {} TIFR1 = 2; GPIOR0 = 1; }", keep_marks=True
     )
     at = [cycle for cycle, _ in seen.marks]
     assert len(at) == 39
     assert all(abs((later - at[0]) - 4000 * turn) <= 8 for turn, later in enumerate(at))
+
+
+@pytest.mark.parametrize(
+    ("start", "flag", "period"),
+    [
+        ("OCR1A = 999; TCCR1B = 0x0A;", "TIFR1, 2", 8000),
+        ("OCR1B = 100; OCR1A = 1999; TCCR1B = 0x09;", "TIFR1, 4", 2000),
+        ("ICR1 = 2999; TCCR1A = 2; TCCR1B = 0x19;", "TIFR1, 1", 3000),
+        ("TCCR0A = 3; TCCR0B = 3;", "TIFR0, 1", 256 * 64),
+        ("OCR0A = 249; TCCR0A = 2; TCCR0B = 2;", "TIFR0, 2", 2000),
+        ("TCCR5B = 1;", "TIFR5, 1", 65536),
+    ],
+)
+def test_timers_raise_their_flags_in_time(start: str, flag: str, period: int) -> None:
+    """Compare and overflow flags come once per period of the mode (ATmega2560 data sheet, waveform modes)."""
+    register, mask = flag.split(",")
+    seen = play(
+        f"{start} for (;;) {{ while (!({register} & {mask})) {{}} {register} = {mask}; GPIOR0 = 1; }}",
+        keep_marks=True,
+        ms=20,
+    )
+    at = [cycle for cycle, _ in seen.marks]
+    assert len(at) == pytest.approx(cycles(ms=20) // period, abs=1)
+    assert all(abs((later - at[0]) - period * turn) <= 10 for turn, later in enumerate(at))
+    assert seen.problems == {}
+
+
+def test_a_timer_interrupt_comes_in_time() -> None:
+    """The overflow interrupt of timer 0, set up as the stock core does, comes every 1024 µs."""
+    seen = play(
+        "TCCR0A = 3; TCCR0B = 3; TIMSK0 = 1; sei();",
+        functions="ISR(TIMER0_OVF_vect) { GPIOR0 = 1; }",
+        keep_marks=True,
+        ms=12,
+    )
+    at = [cycle for cycle, _ in seen.marks]
+    assert len(at) == 11
+    assert all(abs(later - sooner - 16384) <= 8 for sooner, later in pairwise(at))
+
+
+@pytest.mark.parametrize(
+    ("use", "why"),
+    [("(void)TIFR3;", "flags are read"), ("(void)TCNT3;", "count is read"), ("TIMSK3 = 1;", "interrupts are enabled")],
+)
+def test_a_timer_in_a_mode_that_is_not_modelled_is_reported(use: str, why: str) -> None:
+    """A timer that counts up and down may run as long as nothing asks it."""
+    running = "TCCR3A = 1; TCCR3B = 3;"
+    assert play(running).problems == {}
+    assert [why in problem for problem in play(f"{running} {use}").problems] == [True]
 
 
 def test_the_stack_depth_is_measured() -> None:

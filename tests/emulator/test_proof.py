@@ -68,11 +68,20 @@ def test_a_doubled_message_is_named(twice: int) -> None:
 
 @pytest.mark.parametrize(("late_by_ms", "late"), [(0.0, False), (0.02, True), (3, True)])
 def test_a_late_message_is_named(late_by_ms: float, late: bool) -> None:
-    """A press settled at 300 ms must have left at 303 ms: later with an idle wire beyond the stated gap is late."""
+    """A press settled at 300 ms must have left at 303 ms: later with an idle wire is late, whatever the scan's gap."""
     begins = 303 - 0.96 + late_by_ms
-    verdict = judged([*SOUND[:2], (begins, OTHER.on)], gap_us=10)
+    verdict = judged([*SOUND[:2], (begins, OTHER.on)], gap_us=50)
     assert faults(verdict) == ([(Fault.LATE, "swell.48")] if late else [])
     assert not late or "predicted 3000.0 µs" in verdict.report()
+
+
+def test_other_contacts_that_move_may_lengthen_one_scan() -> None:
+    """While another contact moves a message may be late by the stated gap, not by more."""
+    changes = [Change("great.36", True, 299 * MS, 299.5 * MS), CHANGES[2]]
+    sent = [(299.6, KEY.on), (303 - 0.96 + 0.04, OTHER.on)]
+    assert judged(sent, changes, gap_us=50).sound
+    assert faults(judged(sent, changes, gap_us=30)) == [(Fault.LATE, "swell.48")]
+    assert faults(judged(sent[1:], changes[1:], gap_us=50)) == [(Fault.LATE, "swell.48")]
 
 
 def test_a_message_behind_others_may_wait_for_them() -> None:

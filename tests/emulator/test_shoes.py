@@ -43,7 +43,7 @@ def by_position(
 
 
 def test_a_potentiometer_reaches_both_ends_and_the_middle() -> None:
-    """Measured 0.06 shut and 0.91 open: both ends are reached a little before the stop, the middle of the travel is 64."""
+    """Measured 0.06 shut and 0.91 open: both ends are reached before the stops, the middle of the travel is 64."""
     travel = (0.0, 0.02, 0.5, 0.98, 1.0, 0.25, 0.0)
     positions = move("gutted_home", "shoe.swell", [0.06 + 0.85 * part for part in travel], "B3 0B")
     ends = [messages[-1].data[2] if messages else None for messages in positions]

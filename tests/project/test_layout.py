@@ -7,6 +7,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from setuptools import find_packages
 
 from retrofit.cli.version import VERSION
 from tests.project.tree import ROOT, project_files, python_files
@@ -26,9 +27,10 @@ def test_the_top_holds_only_what_belongs_there() -> None:
 
 
 def test_every_package_of_the_tree_is_packed() -> None:
-    """A package missing from the list would be missing after installation, though not in the tree."""
+    """A package that the search misses would be missing after installation, though not in the tree."""
     in_tree = {".".join(path.parent.parts) for path in python_files() if path.parts[0] in PACKAGES}
-    assert set(PROJECT["tool"]["setuptools"]["packages"]) == in_tree
+    include = PROJECT["tool"]["setuptools"]["packages"]["find"]["include"]
+    assert set(find_packages(str(ROOT), include=include)) == in_tree
 
 
 def test_every_data_file_of_the_packages_is_packed() -> None:

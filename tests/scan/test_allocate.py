@@ -88,10 +88,10 @@ def test_lane_says_what_is_used_inverted_and_kept() -> None:
 
 def test_matrix_rows_columns_and_pins() -> None:
     """Position p lies on row p // columns, column p % columns; columns on a whole port, rows on free pins elsewhere."""
-    result = place(group("keys", 13, "matrix", columns=6, settle_us=9.5))
+    result = place(group("keys", 13, "matrix", columns=6, settle_us=9.2))
     assert addresses(result)["keys.12"] == "matrix 1 row 2 column 0"
     (matrix,) = result.layout.matrices
-    assert (matrix.column_port, matrix.columns, matrix.settle_us) == ("A", 6, 9.5)
+    assert (matrix.column_port, matrix.columns, matrix.settle_us) == ("A", 6, 10)
     assert matrix.row_pins == ("2", "3", "4")
     assert result.layout.pins["22"] == "matrix 1 column 0"
     assert result.layout.pins["2"] == "matrix 1 row 0"

@@ -27,6 +27,7 @@ COSTS = FirmwareCosts(
     run=20,
     run_passed=3,
     chain_latch=100,
+    chain_run=20,
     chain_lane_loop=15,
     chain_gap=4,
     chain_skip=7,
@@ -47,7 +48,7 @@ def test_a_chain_alone() -> None:
     """Two registers: load, a first byte behind the run's opening (15 + 20), a second of 16 + 4, the last look."""
     busy = scan_cycles(layout_of(group("keys", 16)), COSTS, SPI_HZ, CLOCK_HZ, {"keys": 0}, {"keys": 0})
     assert busy.total_us == 1000 + 1 + 10 + (100 + 35 + 20 + 15)
-    assert busy.per_group_us == {"keys": 10 + 35 + 20}
+    assert busy.per_group_us == {"keys": 35 + 20}
     assert busy.until_lane_us == (100 + 35 + 15, 100 + 35 + 20 + 15)
     assert busy.sample_jitter_us == (0, 0)
 
@@ -87,7 +88,7 @@ def test_matrix_and_port_after_the_chain() -> None:
     """A matrix row costs its steps and its wait, a port its own; each is handled right after its own reading."""
     layout = layout_of(group("m", 16, "matrix", settle_us=7), group("p", 8, "pins"))
     busy = scan_cycles(layout, COSTS, None, CLOCK_HZ, {}, {})
-    assert busy.per_group_us == {"m": 10 + 20 + 2 * (30 + 7), "p": 10 + 20 + 50}
+    assert busy.per_group_us == {"m": 20 + 2 * (30 + 7), "p": 20 + 50}
     assert busy.total_us == 1000 + 2 + 20 + (20 + 2 * 37) + (20 + 50)
     assert busy.until_lane_us == (37, 37, 50)
 

@@ -160,6 +160,16 @@ def test_a_save_that_was_not_interrupted_gives_file_and_backup(tmp_path: Path) -
     }
 
 
+def test_everything_is_on_the_disk_before_its_name_is_given(tmp_path: Path) -> None:
+    """Both files are flushed before a rename shows them, and the folder after the last rename."""
+    system = Interrupted(10**6, fail)
+
+    write_atomically(folder_with(tmp_path / "job", 0), NEW, OLD.encode(), system)
+
+    order = [call for call in system.calls if call in ("write", "sync", "rename", "sync_folder")]
+    assert order == ["write", "sync", "write", "sync", "rename", "rename", "sync_folder"]
+
+
 def test_short_writes_are_carried_on(tmp_path: Path) -> None:
     """A system that takes a few bytes at a time still gets the whole file and the whole backup."""
     path = folder_with(tmp_path / "job", 0)

@@ -166,6 +166,16 @@ def test_no_cell_begins_as_a_formula(words: str) -> None:
         assert row["name"] == words
 
 
+@pytest.mark.parametrize("words", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "'=1", "''@x"])
+def test_a_formula_is_written_with_an_apostrophe_before_it(words: str) -> None:
+    """The starts that are dangerous are those of OWASP's page on CSV injection; apostrophes hide none."""
+    point = ContactPoint(id="p", name=words)
+
+    (row,) = table(contacts_to_csv(tabs().model_copy(update={"points": (point,)})))
+
+    assert row["name"] == f"'{words}"
+
+
 def test_problems_of_a_list_are_told_together_by_row_and_column() -> None:
     """Row and line differ after a cell of two lines; each message names both."""
     text = 'id,name,rest,condition,sends_note\nvox,"two\nlines",opne,,\ntremulant,,,ded,H2\nVox Two,,,,\n'
@@ -197,6 +207,14 @@ def test_the_same_key_twice_is_told_however_it_is_written() -> None:
 
     assert "list.csv:3 row 3, column note" in message
     assert "first in row 2" in message
+
+
+def test_empty_cells_beyond_the_heading_and_short_rows_are_read() -> None:
+    """Spreadsheets add empty cells at the end of some rows and leave them out of others."""
+    group = contacts_from_csv("id,name,tag\nvox,Vox,1,,\ntremulant\n", "list.csv", tabs())
+
+    assert isinstance(group, ContactGroup)
+    assert [(point.id, point.name, point.tag) for point in group.points] == [("vox", "Vox", "1"), ("tremulant", "", "")]
 
 
 @pytest.mark.parametrize("text", ["", "\n\n", "   \n"])

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from retrofit.survey.job import Job
 from retrofit.survey.load import load_job, parse_job, parse_job_bytes
+from retrofit.survey.points import list_points
 from retrofit.survey.problems import JobFileError, ProblemKind
 from retrofit.survey.toml_text import toml_string
 from retrofit.survey.user_text import SIZE_LIMIT_BYTES
@@ -131,6 +132,39 @@ def test_a_fault_in_one_group_does_not_blame_references_to_it() -> None:
         parse_job(broken, "job.toml")
 
     assert [problem.kind for problem in caught.value.problems] == [ProblemKind.UNKNOWN_KEY]
+
+
+@pytest.mark.parametrize(
+    ("sound", "faulty"),
+    [
+        ('id = "great"     #', 'di = "great"     #'),  # the division that the keys name
+        ('id = "main"', "id = 5"),  # the supply that a common names
+        ('id = "tabs"', 'di = "tabs"'),  # the group whose points are one line
+    ],
+)
+def test_a_member_without_an_id_does_not_blame_references_to_it(sound: str, faulty: str) -> None:
+    """What has lost its id is told once, and nothing that may mean it is called unknown."""
+    common = '[[groups.wiring.commons]]\nname = "bus"\nsupply = "main"\n\n[[groups]]\nid = "tabs"'
+    text = GOOD_TEXT.replace('[[groups]]\nid = "tabs"', common)
+    parse_job(text, "job.toml")
+
+    with pytest.raises(JobFileError) as caught:
+        parse_job(text.replace(sound, faulty, 1), "job.toml")
+
+    kinds = {problem.kind for problem in caught.value.problems}
+    assert kinds <= {ProblemKind.UNKNOWN_KEY, ProblemKind.MISSING_KEY, ProblemKind.WRONG_TYPE}
+
+
+def test_the_smallest_ranges_are_sound() -> None:
+    """A common of a single contact, the last one, and a contact under a single key."""
+    text = GOOD_TEXT.replace(
+        '[[groups]]\nid = "tabs"',
+        '[[groups.wiring.commons]]\nname = "bus"\nfirst = 61\nlast = 61\n\n[[groups]]\nid = "tabs"',
+    ).replace("count = 61 }", 'count = 61 }\ncontacts = [{ id = "first" }, { id = "low", lowest = 36, highest = 36 }]')
+
+    assert [point.id for point in list_points(parse_job(text, "job.toml")) if point.id.endswith("low")] == [
+        "great.36.low"
+    ]
 
 
 @pytest.mark.parametrize("format_line", ['format = "1"', "format = true", "format = 1.0", "format = 0", "format = []"])

@@ -125,6 +125,8 @@ def test_an_answer_that_is_no_compass_is_refused(answer: str) -> None:
         ({"name": "a\udc80b"}, "Unicode"),
         ({"manuals": (NewCompass(61),) * 9}, "at most 8"),
         ({"manuals": (NewCompass(61, 100),)}, "61 keys from note 100"),
+        ({"manuals": (NewCompass(61, 68),)}, "61 keys from note 68"),
+        ({"manuals": (NewCompass(61, -1),)}, "61 keys from note -1"),
         ({"pedal": NewCompass(0)}, "pedal"),
         ({"stops": 513}, "0 to 512"),
         ({"pistons": -1}, "pistons"),
@@ -141,6 +143,13 @@ def test_answers_that_do_not_fit_are_told(change: dict[str, Any], words: str) ->
 
     with pytest.raises(JobFileError, match=words):
         new_job_text(answers)
+
+
+def test_a_keyboard_may_reach_the_highest_note() -> None:
+    """Note 127 is the last of MIDI 1.0."""
+    job = parse_job(new_job_text(NewJob("organ", (NewCompass(61, 67),))), "new.toml")
+
+    assert [point.note for point in list_points(job)] == list(range(67, 128))
 
 
 def test_all_wrong_answers_are_told_together() -> None:

@@ -124,14 +124,15 @@ def test_an_edit_that_breaks_the_job_is_not_written(path: Path) -> None:
     assert path.read_text(encoding="utf-8") == GOOD_TEXT
 
 
-def test_a_broken_file_is_not_edited(path: Path) -> None:
-    """What cannot be loaded is left alone."""
-    path.write_text("format = 1", encoding="utf-8")
+@pytest.mark.parametrize("text", ["format = 1", "format = ", GOOD_TEXT.replace('name = "test job"', 'name = ""')])
+def test_a_broken_file_is_not_edited(path: Path, text: str) -> None:
+    """What cannot be loaded is left alone, even where the edit would mend it."""
+    path.write_text(text, encoding="utf-8")
 
     with pytest.raises(JobFileError):
-        record_addresses(path, {})
+        edit_job(path, lambda document: set_value(document, ("instrument", "name"), "mended"))
 
-    assert path.read_text(encoding="utf-8") == "format = 1"
+    assert path.read_text(encoding="utf-8") == text
 
 
 def test_an_edit_that_does_not_read_back_is_refused() -> None:

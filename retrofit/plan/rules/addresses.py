@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import groupby
 
 from retrofit.plan.facts import Facts
 from retrofit.plan.model import Severity
@@ -46,10 +47,13 @@ def _wired_conflict(facts: Facts) -> Iterator[Said]:
 
 
 def _would_move(facts: Facts) -> Iterator[Said]:
-    for move in facts.moves:
+    group_of = {plan.point.id: plan.point.group for plan in facts.points}
+    for group, moves in groupby(facts.moves, key=lambda move: group_of[move.point]):
+        first, *others = moves
+        more = f", and {len(others)} more with it" if others else ""
         yield Said(
-            move.point,
-            f"it was recorded at {move.recorded} and this plan puts it at {move.proposed}",
+            f"groups.{group}",
+            f"{first.point} was recorded at {first.recorded} and this plan puts it at {first.proposed}{more}",
             "a recorded address moves only when you say so",
             "accept with `retrofit record --accept-moves`, or mark its division as wired to keep it where it is",
         )

@@ -6,6 +6,7 @@
 #include <stdint.h>
 
 #include "lanes.h"
+#include "slot.h"
 
 #define PORT_ASSERT(condition) assert(condition)
 #define PORT_MARK(value) ((void)(value))
@@ -22,6 +23,12 @@ uint8_t port_converter_is_done(void);
 uint16_t port_converter_counts(void);
 uint8_t port_wire_waiting(void);
 void port_wire_send(uint8_t byte);
+
+static inline struct slot *port_slot_fill(struct slot *slot, uint8_t mask, uint8_t value, uint8_t lane)
+{
+    *slot = (struct slot){mask, value, lane};
+    return slot + 1;
+}
 
 /* Passes lanes as long as they are quiet; the plain text of what a board may do faster. */
 static inline uint8_t port_chain_pass_quiet(struct lane_state **lane, uint8_t *left)

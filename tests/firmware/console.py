@@ -1,0 +1,113 @@
+"""A console that runs on this machine: the compiled core on a pretended board, driven from Python."""
+
+from __future__ import annotations
+
+import ctypes
+import itertools
+from pathlib import Path
+
+from tests.firmware.build import compile_host, put_table
+from tests.firmware.midi_file import Message, decode
+from tests.firmware.table_text import ConsoleTable
+
+_numbers = itertools.count()
+
+
+class LaneState(ctypes.Structure):
+    """The core's state of one lane, byte for byte."""
+
+    _fields_ = tuple(
+        (name, ctypes.c_uint8)
+        for name in ("quiet", "listen", "attention", "sent", "muted", "invert", "used", "duty")
+    )
+
+    quiet: int
+    listen: int
+    attention: int
+    sent: int
+    muted: int
+    invert: int
+    used: int
+    duty: int
+
+
+class Row(ctypes.Structure):
+    """A matrix row of the pretended board."""
+
+    _fields_ = tuple((name, ctypes.c_uint8) for name in ("port", "mask", "columns", "closed", "settle_us"))
+
+    port: int
+    mask: int
+    columns: int
+    closed: int
+    settle_us: int
+
+
+class Console:
+    """One compiled table; everything is off and nothing was sent at first."""
+
+    def __init__(self, library: Path) -> None:
+        """Load the compiled library and switch the console on."""
+        self._core = ctypes.CDLL(str(library))
+        self.registers = (ctypes.c_uint8 * 256).in_dll(self._core, "host_registers")
+        self.ports = (ctypes.c_uint8 * 11).in_dll(self._core, "host_ports")
+        self.rows = (Row * 8).in_dll(self._core, "host_rows")
+        self.counts = (ctypes.c_uint16 * 16).in_dll(self._core, "host_counts")
+        self.lanes = (LaneState * 255).in_dll(self._core, "lane_states")
+        self._sent = (ctypes.c_uint8 * 65536).in_dll(self._core, "host_sent")
+        self._count = ctypes.c_uint32.in_dll(self._core, "host_sent_count")
+        self._stuck = ctypes.c_uint32.in_dll(self._core, "host_wire_stuck")
+        self._shifted = ctypes.c_uint32.in_dll(self._core, "host_shifted")
+        self._overflowed = ctypes.c_uint16.in_dll(self._core, "events_overflowed")
+        self.switch_on()
+
+    def switch_on(self) -> None:
+        """Start again from power-on with every contact off."""
+        self._core.host_begin()
+
+    def reset(self) -> None:
+        """Start the firmware again as any reset does; the contacts stay as they are."""
+        self._core.console_begin()
+
+    def run(self, ticks: int = 1) -> None:
+        """Let `ticks` ticks pass, the wire sending at its own speed."""
+        for _ in range(ticks):
+            self._core.host_tick()
+
+    def take(self) -> bytes:
+        """The bytes sent since the last call."""
+        sent = bytes(self._sent[: self._count.value])
+        self._count.value = 0
+        return sent
+
+    def messages(self) -> list[Message]:
+        """The same as whole messages, running status resolved by a Standard MIDI File reader."""
+        return decode(self.take())
+
+    def state(self, lane: int) -> int:
+        """The debounced state of a lane, 1 for on."""
+        return self.lanes[lane].quiet ^ self.lanes[lane].invert
+
+    @property
+    def overflowed(self) -> int:
+        """Changes that met a full ring."""
+        return self._overflowed.value
+
+    @property
+    def shifted(self) -> int:
+        """Bytes taken from the chain in the last scan."""
+        return self._shifted.value
+
+    def hold_wire(self, held: bool) -> None:
+        """Stop the wire from sending, or let it go on."""
+        self._stuck.value = int(held)
+
+
+def build_console(folder: Path, table: ConsoleTable | str, *, patched: Path | None = None) -> Console:
+    """Compile a table with the core and switch the console on; a fresh library each time, for C keeps its state."""
+    text = table if isinstance(table, str) else table.text()
+    home = put_table(folder / f"console{next(_numbers)}", text)
+    library = home / "console.so"
+    result = compile_host(home, library, patched=patched)
+    assert result.returncode == 0, result.stderr
+    return Console(library)

@@ -1,0 +1,152 @@
+#include "board.h"
+
+#include <assert.h>
+#include <string.h>
+
+#include "console.h"
+#include "port.h"
+#include "table_checks.h"
+
+#define BYTE_US 320 /* 10 bits at 31,250 baud, IEC 63035 */
+#define RING_BYTES 8
+
+uint8_t host_registers[HOST_REGISTERS];
+uint8_t host_ports[HOST_PORTS];
+struct host_row host_rows[HOST_ROWS];
+uint16_t host_counts[HOST_CHANNELS];
+uint8_t host_sent[HOST_SENT];
+uint32_t host_sent_count;
+uint32_t host_shifted;
+uint32_t host_wire_stuck;
+
+static uint8_t latched[HOST_REGISTERS];
+static uint8_t driven[HOST_PORTS];
+static uint8_t waited_us;
+static uint8_t converter_polls; /* polls until the conversion is done */
+static uint8_t converter_channel;
+static uint16_t converter_held; /* what the converter's capacitor still holds of the channel before */
+static uint16_t converter_result;
+static uint8_t wire_busy;
+static uint8_t wire_ring;
+static uint32_t wire_us;
+
+void host_begin(void)
+{
+    memset(host_registers, 0xFF, sizeof host_registers);
+    memset(host_ports, 0xFF, sizeof host_ports);
+    memset(host_rows, 0, sizeof host_rows);
+    memset(host_counts, 0, sizeof host_counts);
+    memset(driven, 0, sizeof driven);
+    host_sent_count = 0;
+    host_wire_stuck = 0;
+    wire_busy = 0;
+    wire_ring = 0;
+    wire_us = 0;
+    converter_channel = UINT8_MAX;
+    console_begin();
+}
+
+static void wire_byte_done(void)
+{
+    if (wire_ring != 0) {
+        wire_ring--;
+    } else {
+        wire_busy = 0;
+    }
+}
+
+void host_tick(void)
+{
+    console_tick();
+    for (uint32_t us = 0; us < TICK_US; us += 5) {
+        console_idle();
+        if (wire_busy && !host_wire_stuck && (wire_us += 5) >= BYTE_US) {
+            wire_us = 0;
+            wire_byte_done();
+        }
+    }
+}
+
+void port_chain_latch(void)
+{
+    memcpy(latched, host_registers, sizeof latched);
+    host_shifted = 0;
+}
+
+void port_chain_start(void)
+{
+    assert(host_shifted == 0);
+}
+
+uint8_t port_chain_take_and_start(void)
+{
+    assert(host_shifted < REGISTER_COUNT);
+    return latched[host_shifted++];
+}
+
+uint8_t port_read(uint8_t port)
+{
+    uint8_t level = host_ports[port];
+    for (int i = 0; i < HOST_ROWS; i++) {
+        const struct host_row *row = &host_rows[i];
+        if (row->mask != 0 && row->columns == port && (driven[row->port] & row->mask) && waited_us >= row->settle_us) {
+            level &= (uint8_t)~row->closed;
+        }
+    }
+    return level;
+}
+
+void port_row_drive(uint8_t port, uint8_t mask)
+{
+    driven[port] |= mask;
+    waited_us = 0;
+}
+
+void port_row_release(uint8_t port, uint8_t mask)
+{
+    driven[port] &= (uint8_t)~mask;
+}
+
+void port_wait_us(uint8_t us)
+{
+    waited_us = us;
+}
+
+void port_converter_start(uint8_t channel)
+{
+    /* The first conversion behind a change of channel still shows half of what was held before. */
+    uint16_t clean = host_counts[channel];
+    converter_result = channel == converter_channel ? clean : (uint16_t)((clean + converter_held) / 2);
+    converter_held = clean;
+    converter_channel = channel;
+    converter_polls = 1;
+}
+
+uint8_t port_converter_is_done(void)
+{
+    return converter_polls == 0 || converter_polls-- == 0;
+}
+
+uint16_t port_converter_counts(void)
+{
+    assert(converter_polls == 0);
+    return converter_result;
+}
+
+uint8_t port_wire_waiting(void)
+{
+    return wire_ring;
+}
+
+void port_wire_send(uint8_t byte)
+{
+    assert(host_sent_count < HOST_SENT);
+    host_sent[host_sent_count++] = byte;
+    if (!wire_busy) {
+        wire_busy = 1;
+        wire_us = 0;
+        return;
+    }
+    assert(wire_ring < RING_BYTES);
+    wire_ring++;
+}

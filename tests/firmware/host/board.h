@@ -1,0 +1,37 @@
+/* What a test sets and reads on the pretended board. */
+#ifndef BOARD_H
+#define BOARD_H
+
+#include <stdint.h>
+
+#define HOST_REGISTERS 256
+#define HOST_PORTS 11
+#define HOST_ROWS 8
+#define HOST_CHANNELS 16
+#define HOST_SENT 65536
+
+/* A matrix row: its pin, the port of its columns, and the closed contacts. */
+struct host_row {
+    uint8_t port;
+    uint8_t mask;
+    uint8_t columns;
+    uint8_t closed;
+    uint8_t settle_us; /* the columns show the new levels only after this long */
+};
+
+/* Forgets everything, then starts the console. */
+void host_begin(void);
+
+/* One tick: the console's work, then the bytes that the wire sends in that time, the main loop running meanwhile. */
+void host_tick(void);
+
+extern uint8_t host_registers[HOST_REGISTERS]; /* levels at the registers' inputs */
+extern uint8_t host_ports[HOST_PORTS];         /* levels at the ports */
+extern struct host_row host_rows[HOST_ROWS];
+extern uint16_t host_counts[HOST_CHANNELS];
+extern uint8_t host_sent[HOST_SENT]; /* bytes given to the wire, in order */
+extern uint32_t host_sent_count;
+extern uint32_t host_shifted;    /* bytes shifted since the last latch */
+extern uint32_t host_wire_stuck; /* not 0: the wire takes no bytes away */
+
+#endif

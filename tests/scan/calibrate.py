@@ -1,0 +1,130 @@
+"""Prints the firmware's costs, fitted to quiet scans in the emulator: `python -m tests.scan.calibrate`.
+
+Both demo jobs are planned with their groups on chains, matrices and pins and with cables of several lengths, which
+changes the chain's clock; each is built and left alone in the emulator.  The costs are fitted to the length of each
+kind of tick and to runs that follow each other closely.  What only shows on a faster chain, or not in a quiet scan, is
+kept: `chain_latch`, `chain_lane_loop`, `event_handling` and `main_loop_jitter`.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from retrofit.catalogue.load import load_catalogue
+from retrofit.catalogue.parts import FirmwareCosts
+from retrofit.scan.busy import ScanWork
+from retrofit.scan.layout import ScanLayout
+from retrofit.survey.bench import parse_reading
+from retrofit.survey.job import Job
+from retrofit.survey.wishes import Interface
+from tests.emulator.demos import console, demo_job
+from tests.emulator.harness import run
+
+CLOCK_HZ = 16_000_000
+RUN_MS = 2900
+"""Past the wait at power-on and long enough for hundreds of quiet scans."""
+RUN_WEIGHT = 0.5
+"""A run counts half as much as a whole tick."""
+START = {
+    "tick_base": 50.0,
+    "group": 20.0,
+    "group_due": 20.0,
+    "run": 50.0,
+    "run_passed": 20.0,
+    "chain_run": 30.0,
+    "chain_gap": 5.0,
+    "chain_skip": 15.0,
+    "matrix_row": 100.0,
+    "port_lane": 50.0,
+}
+"""What is fitted, from where."""
+ON_MATRICES = {"upper": "matrix", "lower": "matrix", "pedal": "matrix", "tabs": "chain", "pistons": "pins"}
+VARIANTS: list[tuple[str, float, dict[str, str], int]] = [
+    ("gutted_home", 1, {}, 8),
+    ("gutted_home", 1, {"upper": "matrix", "lower": "chain", "pedal": "matrix"}, 5),
+    ("gutted_home", 1, ON_MATRICES, 8),
+    ("gutted_home", 1, ON_MATRICES | {"tabs": "matrix"}, 8),
+    ("gutted_home", 8, {}, 8),
+    ("gutted_home", 8, ON_MATRICES, 8),
+    ("gutted_home", 25, {}, 8),
+    ("theatre", 1, {}, 8),
+    ("theatre", 8, {}, 8),
+    ("theatre", 25, {}, 8),
+]
+"""Demo job, metres of cable, interfaces of groups, columns of matrices."""
+
+
+@dataclass(frozen=True)
+class Tick:
+    """One kind of quiet tick as measured: which runs were read, its cycles, and those of each run until the next."""
+
+    layout: ScanLayout
+    runs: tuple[int, ...]
+    cycles: float
+    run_cycles: tuple[float, ...]
+
+
+def measured(job: Job) -> Iterator[Tick]:
+    """Yield every kind of quiet tick of a planned job."""
+    built = console(job)
+    seen = run(built.stage.scenario(built.image.hex, RUN_MS))
+    for key, shape in seen.scans["quiet"].items():
+        runs = tuple(int(number) - 1 for number in key.split())
+        cycles = tuple(spread["mean"] for spread in shape["runs"])
+        yield Tick(built.plan.layout, runs, shape["total"]["mean"], cycles)
+
+
+def variant(name: str, metres: float, interfaces: dict[str, str], columns: int) -> Job:
+    """Return a demo job with other cables and interfaces."""
+    job = demo_job(name)
+    groups = []
+    for group in job.groups:
+        wiring = group.wiring.model_copy(update={"cable_length": parse_reading(metres, "m")})
+        interface = Interface(interfaces[group.id]) if group.id in interfaces else group.wanted.interface
+        wanted = group.wanted.model_copy(update={"interface": interface, "matrix_columns": columns})
+        groups.append(group.model_copy(update={"wiring": wiring, "wanted": wanted}))
+    return job.model_copy(update={"groups": tuple(groups)})
+
+
+def errors(costs: FirmwareCosts, tick: Tick) -> Iterator[float]:
+    """Yield the relative errors of one tick: of the whole, and of runs right behind which another of their kind ran."""
+    work, runs = ScanWork(tick.layout, costs, tick.layout.spi_hz, CLOCK_HZ), tick.layout.runs
+    due = {runs[number].group for number in tick.runs}
+    yield work.tick_us(due) * 16 / tick.cycles - 1
+    for number, following, cycles in zip(tick.runs, tick.runs[1:], tick.run_cycles, strict=False):
+        if following == number + 1 and runs[number].source is runs[following].source:
+            yield RUN_WEIGHT * (work.run_us(runs[number]) * 16 / cycles - 1)
+
+
+def fit(ticks: list[Tick], known: FirmwareCosts) -> FirmwareCosts:
+    """Return the costs that come closest to what was measured."""
+
+    def residuals(values: list[float]) -> np.ndarray:
+        found: dict[str, Any] = dict(zip(START, values, strict=True))
+        costs = replace(known, **found)
+        return np.array([error for tick in ticks for error in errors(costs, tick)])
+
+    start = list(START.values())
+    best = least_squares(residuals, start, bounds=(0, np.inf), x_scale=start, loss="soft_l1", f_scale=0.01)
+    rounded: dict[str, Any] = {name: round(value) for name, value in zip(START, best.x, strict=True)}
+    return replace(known, **rounded)
+
+
+def main() -> None:
+    """Measure, fit, and print the costs and how far the whole ticks are off with them."""
+    ticks = [tick for each in VARIANTS for tick in measured(variant(*each))]
+    costs = fit(ticks, load_catalogue().firmware_costs["atmega2560"])
+    for name in START:
+        sys.stdout.write(f"{name} = {getattr(costs, name)}\n")
+    off = [next(errors(costs, tick)) for tick in ticks]
+    sys.stdout.write(f"{len(off)} kinds of tick, off by {100 * min(off):+.1f} % to {100 * max(off):+.1f} %\n")
+
+
+if __name__ == "__main__":
+    main()
