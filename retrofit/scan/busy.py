@@ -130,10 +130,12 @@ class ScanWork:
         last = max((index for index, run in enumerate(self._chain) if run.group in due), default=-1)
         if last < 0:
             return 0.0
-        passed = 0.0
-        for is_due, runs in groupby(self._chain[: last + 1], key=lambda run: run.group in due):
-            passed += sum(map(self._run, runs)) if is_due else self._skip(list(runs))
+        stretches = groupby(self._chain[: last + 1], key=lambda run: run.group in due)
+        passed = sum(self._read(runs) if is_due else self._skip(list(runs)) for is_due, runs in stretches)
         return self._costs.chain_latch + passed + self._costs.chain_lane_loop
+
+    def _read(self, runs: Iterable[Run]) -> float:
+        return sum(self._run(run) for run in runs)
 
     def _skip(self, runs: Sequence[Run]) -> float:
         """Cycles of shifting through runs that are not due, all of which are found out behind the first byte."""

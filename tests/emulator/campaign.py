@@ -1,7 +1,7 @@
-"""Usage: `python -m tests.emulator.campaign [--demo NAME] [--repetitions N] [--rounds N] [--seed N]`
+"""The long run: `python -m tests.emulator.campaign --help` lists its options.
 
-Plays every point of the demo jobs again and again, each round from another seed, and says what was heard.  The last line
-of each round can be repeated from its seed.  Exit code 1 when a promise was broken.
+Plays every point of the demo jobs again and again, each round from another seed, and says what was heard; a round can
+be repeated from its seed.  Exit code 1 when a promise was broken.
 """
 
 from __future__ import annotations

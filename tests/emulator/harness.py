@@ -139,12 +139,17 @@ class Seen:
 
 def run(scenario: Scenario) -> Seen:
     """Run one scenario.  Raises `RuntimeError` with the emulator's own words when it cannot be run."""
+    return run_order(scenario.as_json())
+
+
+def run_order(scenario: dict[str, Any]) -> Seen:
+    """Run one scenario as the node side reads it."""
     node = require_tool("node", "nodejs")
     if not (HERE / "node_modules" / "avr8js").is_dir():
         leave_out("avr8js is not installed; run npm ci in tests/emulator")
     with tempfile.TemporaryDirectory() as folder:
         order, answer = Path(folder, "scenario.json"), Path(folder, "result.json")
-        order.write_text(json.dumps(scenario.as_json()), encoding="utf-8")
+        order.write_text(json.dumps(scenario), encoding="utf-8")
         done = subprocess.run([node, HERE / "run.mjs", order, answer], capture_output=True, text=True, check=False)
         if done.returncode:
             raise RuntimeError(done.stderr.strip())

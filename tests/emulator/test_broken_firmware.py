@@ -30,6 +30,8 @@ ONE_NOTE_OFF_DROPPED = Spoil(
     " message_send(oldest->lane, bit_number(lowest), oldest->value & lowest);",
 )
 
+NO_WAIT_FOR_ROWS = Spoil("port.h", "    if (us != 0) {", "    if (us > 250) {")
+
 
 def spoilt(spoil: Spoil) -> Console:
     """Return the home console with one thing in its firmware broken."""
@@ -64,6 +66,13 @@ def test_the_wrong_spi_mode_fails() -> None:
     seen, verdict = perform(spoilt(WRONG_MODE), play_everything(prompt_demo("gutted_home"), Random(2)))
     assert seen.chain["modeErrors"] == seen.chain["transfers"] > 0
     assert not verdict.sound
+
+
+def test_a_matrix_read_too_early_fails() -> None:
+    """Without the wait after driving a row the columns still show the old level: the keys on the matrix are not heard."""
+    _, verdict = perform(spoilt(NO_WAIT_FOR_ROWS), play_everything(prompt_demo("gutted_home"), Random(2)))
+    silent = {violation.subject.split(".")[0] for violation in verdict.violations if violation.fault is Fault.MISSING}
+    assert silent == {"lower"}
 
 
 def test_one_sample_less_fails() -> None:

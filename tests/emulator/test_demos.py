@@ -19,7 +19,7 @@ from tests.emulator.playing import clean_strokes, last_points, perform, play_eve
 
 pytestmark = pytest.mark.emulator
 
-REPETITIONS = int(os.environ.get("RETROFIT_REPETITIONS", "3"))
+REPETITIONS = int(os.environ.get("RETROFIT_REPETITIONS", "8"))
 SEED = int(os.environ.get("RETROFIT_SEED", "1789"))
 STATIC_RAM_FIRST = 0x200
 STACK_RESERVE = 256
@@ -39,7 +39,8 @@ def test_every_point_is_heard_as_planned(name: str, seed: int) -> None:
     assert verdict.changes == verdict.messages == 2 * len(points) * REPETITIONS
     assert seen.problems == {}
     assert seen.events_applied > 2 * verdict.changes
-    assert (seen.chain["modeErrors"], seen.chain["edgeRaces"], seen.chain["beyondEnd"]) == (0, 0, 0)
+    assert (seen.chain["modeErrors"], seen.chain["edgeRaces"], seen.chain["loadsDuringTransfer"]) == (0, 0, 0)
+    assert seen.chain["beyondEnd"] <= seen.chain["loads"]
     assert seen.lowest_stack > STATIC_RAM_FIRST + console.image.ram + STACK_RESERVE
 
 
@@ -73,14 +74,14 @@ def test_busy_time_is_the_predicted_one(name: str) -> None:
     measured = {runs: shape["total"]["mean"] / CYCLES_PER_US for runs, shape in shapes.items()}
     work = ScanWork(plan.layout, load_catalogue().firmware_costs[plan.board], plan.layout.spi_hz, CLOCK_HZ)
     predicted = {runs: work.tick_us({each.group for each in due_runs(plan, runs)}) for runs in shapes}
-    assert max(measured.values()) == pytest.approx(plan.busy_us, rel=0.05)
-    assert measured == pytest.approx(predicted, rel=0.05)
+    assert plan.busy_us == pytest.approx(max(measured.values()), rel=0.05)
+    assert predicted == pytest.approx(measured, rel=0.05)
     assert {each.group for runs in shapes for each in due_runs(plan, runs)} == {each.group for each in plan.layout.runs}
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_busy_time_of_a_group_is_the_predicted_one(name: str) -> None:
-    """Where the marks enclose a group's reading alone, it takes what the plan says for that group, within 5 %."""
+    """Where the marks enclose a group's reading alone, it takes what the plan says, within 5 % or half a microsecond."""
     plan = demo(name).plan
     predicted = {group.id: group.busy_us for group in plan.groups}
     measured: dict[str, float] = {}
@@ -90,7 +91,7 @@ def test_busy_time_of_a_group_is_the_predicted_one(name: str) -> None:
             if following.first_lane == read.first_lane + read.lane_count and following.source is read.source:
                 measured[read.group] = spread["mean"] / CYCLES_PER_US
     assert len(measured) >= 2
-    assert measured == pytest.approx({group: predicted[group] for group in measured}, rel=0.05)
+    assert {group: predicted[group] for group in measured} == pytest.approx(measured, rel=0.05, abs=0.5)
 
 
 @cache

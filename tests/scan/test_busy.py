@@ -84,6 +84,16 @@ def test_registers_before_a_due_one_are_shifted_through() -> None:
     assert busy.total_us == max(first_due, second_due)
 
 
+def test_runs_passed_by_one_after_the_other_wait_behind_one_byte() -> None:
+    """Finding out that two runs are not due (7 + 2 × 30) delays the first of their three bytes, not each run's."""
+    layout = layout_of(group("a", 16, speed=1), group("b", 8, speed=1), group("c", 8, speed=2))
+    slow_to_pass = replace(COSTS, run_passed=30)
+    phases = {"a": 1, "b": 1, "c": 0}
+    busy = scan_cycles(layout, slow_to_pass, SPI_HZ, CLOCK_HZ, {"a": 1, "b": 1, "c": 1}, phases)
+    third_due = 1000 + 3 + 10 + (100 + 67 + 2 * 20 + 35 + 15)
+    assert busy.total_us == third_due
+
+
 def test_matrix_and_port_after_the_chain() -> None:
     """A matrix row costs its steps and its wait, a port its own; each is handled right after its own reading."""
     layout = layout_of(group("m", 16, "matrix", settle_us=7), group("p", 8, "pins"))

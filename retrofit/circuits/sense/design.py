@@ -77,7 +77,8 @@ class SenseDesign:
 
     `circuit` is its plain name.  `looks_only` is True when it can never feed the line beyond the currents in `felt`.
     `keyed_reads_high` is the level at the input.  `release_delay_us` is added by the circuit after the line has
-    changed.  `refusals` are reasons in words; a design with refusals is never chosen.
+    changed.  `gap_us` is how long the input can read released while the line stays keyed: debounce must outlast it.
+    `refusals` are reasons in words; a design with refusals is never chosen.
     """
 
     circuit: str
@@ -88,6 +89,7 @@ class SenseDesign:
     felt: Felt
     press_delay_us: float = 0.0
     release_delay_us: float = 0.0
+    gap_us: float = 0.0
     refusals: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
 

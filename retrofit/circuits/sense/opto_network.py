@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 from retrofit.catalogue.isolators import Optocoupler, Zener
@@ -18,6 +18,8 @@ LOW_VOLTS_WANTED = 0.4
 CELSIUS = Span(0.0, 50.0)
 _PRINTED_CELSIUS = 25.0
 """Inside a console, and where zener voltages are printed; common practice, no source."""
+_JUNCTION_VOLTS_MOST = 1.0
+"""Greatest forward voltage of a zener at a few milliamperes; common practice, no source."""
 _HALVINGS = 60
 
 
@@ -92,6 +94,13 @@ class Threshold:
         test_amps = figures["test_current"].usual
         knee = Knee(figures["leakage"].greatest, figures["leakage_volts"].usual, test_amps, volts.least)
         return cls(part.name, volts, knee, test_amps, figures["power"].greatest)
+
+    def back_to_back(self) -> Threshold:
+        """Return two of them, one turned round: the second adds the forward voltage of its junction."""
+        if self is NO_THRESHOLD:
+            return self
+        volts = Span(self.volts.least, self.volts.greatest + _JUNCTION_VOLTS_MOST)
+        return replace(self, name=f"two {self.name} back to back", volts=volts)
 
 
 NO_THRESHOLD = Threshold("none", Span.exact(0.0), Knee.sharp(0.0), inf, inf)
