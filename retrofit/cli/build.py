@@ -7,12 +7,14 @@ from pathlib import Path
 import click
 
 from retrofit.cli.arguments import accept_moves, job_file
-from retrofit.cli.building import write_build
+from retrofit.cli.building import GATED, write_build
 from retrofit.cli.jobs import open_job
 from retrofit.cli.moves import agree_to_moves
-from retrofit.cli.output import counted, data, talk
+from retrofit.cli.output import Exit, Stop, counted, data, talk
 from retrofit.cli.plans import planned, refuse_errors
 from retrofit.cli.writing import say_written
+from retrofit.plan.gate import papers_allowed
+from retrofit.plan.model import ConversionPlan
 
 
 @click.command()
@@ -24,6 +26,7 @@ def command(file: Path, folder: Path, accept_moves: bool) -> None:
 
     The same job gives the same bytes; only what differs is written.  Findings that are errors stop the build.  Where
     the plan would move a recorded address, the moves are listed and nothing is written until they are agreed to.
+    For an instrument that is still powered the wiring schedule waits until the make-safe record is complete.
     """
     plan = planned(open_job(file))
     refuse_errors(plan, file)
@@ -34,3 +37,17 @@ def command(file: Path, folder: Path, accept_moves: bool) -> None:
     if plan.moves:
         talk(f"the new addresses are not in the job file yet; keep them with: retrofit record {file} --accept-moves")
     data(f"plan {plan.digest} built into {folder}, {counted(len(built.written), 'file')} written")
+    say_withheld(plan, file)
+
+
+def say_withheld(plan: ConversionPlan, file: Path) -> None:
+    """End the command when papers were withheld, with the reasons."""
+    allowed, reasons = papers_allowed(plan)
+    if not allowed:
+        raise Stop(
+            Exit.PROBLEMS,
+            *reasons,
+            f"withheld: {', '.join(GATED)}; the sketch and the message list are written",
+            f"complete [make_safe] in {file} and build again; this program gives no advice on mains work, "
+            "which belongs to licensed people where the law says so",
+        )

@@ -11,7 +11,11 @@ from retrofit.firmware.sketch import SketchError, sketch_files, write_sketch
 from retrofit.firmware.sketch_name import sketch_name
 from retrofit.papers.message_list import message_list_csv
 from retrofit.papers.wiring_schedule import wiring_schedule_csv
+from retrofit.plan.gate import papers_allowed
 from retrofit.plan.model import ConversionPlan
+
+GATED = {"wiring-schedule.csv": wiring_schedule_csv}
+"""The papers that lead hands into the instrument."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +27,7 @@ class Built:
 
 
 def write_build(plan: ConversionPlan, folder: Path) -> Built:
-    """Write papers and sketch into `folder`.
+    """Write papers and sketch into `folder`; the papers of `GATED` only when the gate lets them through.
 
     Ends the command when the folder holds files that no earlier build wrote, or that were edited since.
     """
@@ -37,5 +41,7 @@ def write_build(plan: ConversionPlan, folder: Path) -> Built:
 
 
 def _papers(plan: ConversionPlan) -> dict[str, bytes]:
-    texts = {"wiring-schedule.csv": wiring_schedule_csv(plan), "message-list.csv": message_list_csv(plan)}
+    texts = {"message-list.csv": message_list_csv(plan)}
+    if papers_allowed(plan)[0]:
+        texts |= {name: paper(plan) for name, paper in GATED.items()}
     return {name: text.encode("utf-8") for name, text in texts.items()}

@@ -31,7 +31,7 @@ def command(file: Path) -> None:
         raise Stop(Exit.PROBLEMS, f"{counted(len(problems), 'problem')}; the plan waits until the file has none")
     plan = planned(job)
     show_findings(plan.findings, _placed(file))
-    if plan.errors:
+    if plan.errors or plan.withholding:
         raise Stop(Exit.PROBLEMS, summary(plan.findings))
     talk(summary(plan.findings))
 

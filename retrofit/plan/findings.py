@@ -24,7 +24,15 @@ def collect_findings(facts: Facts, rules: Sequence[Rule] = ALL_RULES) -> tuple[F
 
 
 def _finding(rule: Rule, said: Said) -> Finding:
-    return Finding(rule.id, rule.severity, said.subject, said.found, said.allowed, said.remedy)
+    return Finding(
+        rule.id,
+        rule.severity,
+        said.subject,
+        said.found,
+        said.allowed,
+        said.remedy,
+        papers_only=rule.papers_only,
+    )
 
 
 def _matches(waiver: Waiver, finding: Finding) -> bool:

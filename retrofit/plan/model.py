@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -26,7 +27,8 @@ class Finding:
     """What a rule says of a plan.
 
     `subject` is a dotted key or point id; `found` and `allowed` are sentences' parts with figures; `remedy` says what
-    to do.  `waived` holds the user's reason when he accepted it.
+    to do.  `waived` holds the user's reason when he accepted it.  An error that is `papers_only` withholds the papers
+    that lead hands into the instrument, and lets the sketch be written.
     """
 
     rule: str
@@ -36,6 +38,7 @@ class Finding:
     allowed: str
     remedy: str
     waived: str | None = None
+    papers_only: bool = False
 
     @property
     def message(self) -> str:
@@ -108,4 +111,13 @@ class ConversionPlan:
     @property
     def errors(self) -> tuple[Finding, ...]:
         """Findings that stop a build."""
-        return tuple(f for f in self.findings if f.severity is Severity.ERROR and f.waived is None)
+        return tuple(finding for finding in self._standing_errors if not finding.papers_only)
+
+    @property
+    def withholding(self) -> tuple[Finding, ...]:
+        """Findings that withhold the papers which lead hands into the instrument."""
+        return tuple(finding for finding in self._standing_errors if finding.papers_only)
+
+    @property
+    def _standing_errors(self) -> Iterator[Finding]:
+        return (f for f in self.findings if f.severity is Severity.ERROR and f.waived is None)

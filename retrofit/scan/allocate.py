@@ -15,7 +15,7 @@ from retrofit.scan.assemble import assemble
 from retrofit.scan.chain_places import ChainPlaces
 from retrofit.scan.matrix_places import MatrixPlaces
 from retrofit.scan.pin_places import ConverterPlaces, PinPlaces
-from retrofit.scan.placing import Places, Placing, lane_of
+from retrofit.scan.placing import MOST_LANES, Places, Placing, lane_of
 from retrofit.scan.requests import GroupRequest, LayoutResult, PlaceRequest, Unplaced
 
 _PINS_FIRST = ("converter", "pins", "matrix", "chain")
@@ -130,8 +130,8 @@ def _place_rest(
 def _no_room(point: str, request: GroupRequest) -> Unplaced:
     room = {
         "chain": "every register that the board can count is taken",
-        "matrix": "the board has no pins left for another row",
-        "pins": "the board has no free pin left",
+        "matrix": f"the board has no pins left for another row, or all {MOST_LANES} lanes are taken",
+        "pins": f"the board has no free pin left, or all {MOST_LANES} lanes are taken",
         "converter": "every converter channel is taken",
     }[request.interface]
     return Unplaced(

@@ -55,7 +55,7 @@ def _lanes(placing: Placing, asked: Mapping[str, PlaceRequest]) -> tuple[Lane, .
     points: dict[LaneKey, list[str | None]] = {lane: [None] * 8 for lane in placing.owners}
     for address, point in placing.points.items():
         lane = lane_of(address)
-        if lane is not None:
+        if lane is not None and not isinstance(address, ConverterAddress):
             points[lane][_bit_of(address)] = point
     ordered = sorted(placing.owners, key=lambda lane: _reading_key(lane, placing))
     return tuple(
@@ -63,12 +63,8 @@ def _lanes(placing: Placing, asked: Mapping[str, PlaceRequest]) -> tuple[Lane, .
     )
 
 
-def _bit_of(address: Address) -> int:
-    match address:
-        case ChainAddress(_, bit) | MatrixAddress(_, _, bit) | PinAddress(_, _, bit):
-            return bit
-        case ConverterAddress():
-            raise ValueError(f"{address} is no bit of a lane")
+def _bit_of(address: ChainAddress | MatrixAddress | PinAddress) -> int:
+    return address.column if isinstance(address, MatrixAddress) else address.bit
 
 
 def _reading_key(lane: LaneKey, placing: Placing) -> tuple[int, int, int]:

@@ -11,9 +11,6 @@ from retrofit.scan.layout import Source
 from retrofit.scan.placing import Objection, Placing
 from retrofit.scan.requests import GroupRequest
 
-MOST_LANES = 255
-"""The firmware counts lanes in one byte; the chain gets what matrices and ports leave."""
-
 
 class ChainPlaces:
     """Registers for groups: each belongs to one group, lower numbers lie nearer to the board."""
@@ -23,11 +20,11 @@ class ChainPlaces:
 
     def admit(self, address: Address) -> Objection | None:
         """Accept a bit of a register that the chain may have."""
-        if isinstance(address, ChainAddress) and address.register < self._registers_allowed():
+        if isinstance(address, ChainAddress) and address.register < self._placing.registers_allowed():
             return None
         return Objection(
             found=f"{address} is not on the chain of this board",
-            allowed=f"the chain has at most {self._registers_allowed()} registers",
+            allowed=f"the chain has at most {self._placing.registers_allowed()} registers",
             remedy="wire it to a lower register, or use a second board",
         )
 
@@ -38,13 +35,10 @@ class ChainPlaces:
 
     def fresh(self, _request: GroupRequest, _needed: int) -> list[Address]:
         """Return the bits of the lowest register that nobody has."""
-        for register in range(self._registers_allowed()):
+        for register in range(self._placing.registers_allowed()):
             if (Source.CHAIN, "chain", register) not in self._placing.owners:
                 return _bits(register)
         return []
-
-    def _registers_allowed(self) -> int:
-        return MOST_LANES - sum(source is not Source.CHAIN for source, _, _ in self._placing.owners)
 
 
 def _bits(register: int) -> list[Address]:

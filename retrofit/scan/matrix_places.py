@@ -63,7 +63,7 @@ class MatrixPlaces:
         rows = min(ROWS, -(-needed // request.matrix_columns))
         for matrix in self._candidates(request.group, rows):
             row = next(self._free_rows(matrix), None)
-            if row is not None and self._open(matrix, row):
+            if row is not None and self._placing.has_lane_left() and self._open(matrix, row):
                 return [MatrixAddress(matrix, row, column) for column in range(request.matrix_columns)]
         return []
 

@@ -39,6 +39,8 @@ class PinPlaces:
 
         Of equal ports the one that matrices would use last is taken.
         """
+        if not self._placing.has_lane_left():
+            return []
         ports = [port for port in self._last_choice_first() if (Source.PORT, port, 0) not in self._placing.owners]
         sizes = {port: len(self._free_pins(port)) for port in ports}
         large_enough = [port for port in ports if sizes[port] >= needed]

@@ -11,6 +11,8 @@ from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, Mat
 from retrofit.scan.layout import Source
 from retrofit.scan.requests import GroupRequest
 
+MOST_LANES = 255
+"""The firmware counts lanes in one byte."""
 LaneKey = tuple[Source, str, int]
 """Source, where and place of a lane, as a lane states them."""
 
@@ -87,6 +89,15 @@ class Placing:
         return sorted(
             (where, place) for (found, where, place), owner in self.owners.items() if found is source and owner == group
         )
+
+    def registers_allowed(self) -> int:
+        """Return how many registers the chain may have beside the rows and ports that are read."""
+        return MOST_LANES - sum(source is not Source.CHAIN for source, _, _ in self.owners)
+
+    def has_lane_left(self) -> bool:
+        """True when one more row or port can be counted beside the chain as it is."""
+        registers = [place + 1 for source, _, place in self.owners if source is Source.CHAIN]
+        return max(registers, default=0) < self.registers_allowed()
 
     def is_free(self, pin: Pin) -> bool:
         """True for a pin that the board does not keep for itself and that nothing uses yet."""

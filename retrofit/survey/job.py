@@ -9,6 +9,7 @@ from pydantic import Field
 from retrofit.survey.base import Record, Text
 from retrofit.survey.contacts import Group
 from retrofit.survey.instrument import Division, Instrument, Originals, Supply, Wanted
+from retrofit.survey.make_safe import MakeSafe
 
 FORMAT = 1
 """The number that stands on the first line of a job file."""
@@ -35,6 +36,7 @@ class Job(Record):
     format: Literal[1]
     instrument: Instrument
     originals: Originals = Originals()
+    make_safe: MakeSafe = MakeSafe()
     wanted: Wanted = Wanted()
     supplies: tuple[Supply, ...] = ()
     divisions: Annotated[tuple[Division, ...], Field(min_length=1, max_length=16)]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from retrofit.survey.base import ID_PATTERN, parse_note
 from retrofit.survey.job import FORMAT
+from retrofit.survey.make_safe import SafeStep
 from retrofit.survey.problems import JobFileError, Problem, ProblemKind, RefusedValueError, shown
 from retrofit.survey.schema import SCHEMA_LINE
 from retrofit.survey.toml_text import toml_string
@@ -122,6 +123,14 @@ preserved = {preserved}    # true: nothing of the original may be cut, moved or 
 board = {toml_string(answers.board)}
 midi_out = "din"
 isolation_barrier = "unknown"
+
+# Before anybody reaches into an instrument that is still powered; no wiring schedule is written without it.
+# Steps: {", ".join(step.value for step in SafeStep)}.
+[make_safe]
+chassis_to_earth = "unknown"   # joined or apart: the chassis and the earth pin of the mains plug
+earth_reading = "unknown"
+supply_kind = "unknown"        # isolated or not-isolated: the low-voltage supplies and the mains
+ticks = []                     # {{ step = "mains-unplugged", date = 2026-01-31, initials = "AB" }}
 
 # Supplies as found: volts at rest, in ordinary playing and with everything on.
 # [[supplies]]

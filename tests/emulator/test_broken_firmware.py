@@ -69,7 +69,7 @@ def test_the_wrong_spi_mode_fails() -> None:
 
 
 def test_a_matrix_read_too_early_fails() -> None:
-    """Without the wait after driving a row the columns still show the old level: the keys on the matrix are not heard."""
+    """Without the wait after driving a row the columns still show the old level: the matrix is not heard."""
     _, verdict = perform(spoilt(NO_WAIT_FOR_ROWS), play_everything(prompt_demo("gutted_home"), Random(2)))
     silent = {violation.subject.split(".")[0] for violation in verdict.violations if violation.fault is Fault.MISSING}
     assert silent == {"lower"}

@@ -5,17 +5,12 @@ from __future__ import annotations
 import os
 from functools import cache
 from random import Random
-from typing import Any
 
 import pytest
 
-from retrofit.catalogue.load import load_catalogue
-from retrofit.plan.model import ConversionPlan
-from retrofit.scan.busy import ScanWork
-from retrofit.scan.layout import Run
 from tests.emulator.demos import DEMOS, demo
-from tests.emulator.harness import CLOCK_HZ, CYCLES_PER_US, run
 from tests.emulator.playing import clean_strokes, last_points, perform, play_everything, playable
+from tests.emulator.quiet import QuietScans, due_runs, group_times, quiet_scans, tick_times
 
 pytestmark = pytest.mark.emulator
 
@@ -70,39 +65,23 @@ def test_the_worst_latency_is_the_predicted_one(name: str, seed: int) -> None:
 @pytest.mark.parametrize("name", DEMOS)
 def test_busy_time_is_the_predicted_one(name: str) -> None:
     """A quiet scan takes what the plan says, within 5 %: the longest one, and each set of groups that is due."""
-    plan, shapes = demo(name).plan, quiet_scans(name)
-    measured = {runs: shape["total"]["mean"] / CYCLES_PER_US for runs, shape in shapes.items()}
-    work = ScanWork(plan.layout, load_catalogue().firmware_costs[plan.board], plan.layout.spi_hz, CLOCK_HZ)
-    predicted = {runs: work.tick_us({each.group for each in due_runs(plan, runs)}) for runs in shapes}
+    plan, scans = demo(name).plan, at_rest(name)
+    measured, predicted = tick_times(plan, scans)
     assert plan.busy_us == pytest.approx(max(measured.values()), rel=0.05)
     assert predicted == pytest.approx(measured, rel=0.05)
-    assert {each.group for runs in shapes for each in due_runs(plan, runs)} == {each.group for each in plan.layout.runs}
+    assert {each.group for runs in scans for each in due_runs(plan, runs)} == {run.group for run in plan.layout.runs}
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_busy_time_of_a_group_is_the_predicted_one(name: str) -> None:
-    """Where the marks enclose a group's reading alone, it takes what the plan says, within 5 % or half a microsecond."""
-    plan = demo(name).plan
-    predicted = {group.id: group.busy_us for group in plan.groups}
-    measured: dict[str, float] = {}
-    for runs, shape in quiet_scans(name).items():
-        due = due_runs(plan, runs)
-        for read, following, spread in zip(due, due[1:], shape["runs"], strict=False):
-            if following.first_lane == read.first_lane + read.lane_count and following.source is read.source:
-                measured[read.group] = spread["mean"] / CYCLES_PER_US
+    """Where the marks enclose a group's reading alone, it takes what the plan says, within 5 % or half a µs."""
+    measured = group_times(demo(name).plan, at_rest(name))
+    predicted = {group.id: group.busy_us for group in demo(name).plan.groups if group.id in measured}
     assert len(measured) >= 2
-    assert {group: predicted[group] for group in measured} == pytest.approx(measured, rel=0.05, abs=0.5)
+    assert predicted == pytest.approx(measured, rel=0.05, abs=0.5)
 
 
 @cache
-def quiet_scans(name: str) -> dict[str, Any]:
-    """Run a demo's console at rest and return its quiet scans, by the numbers of the runs that were due."""
-    console = demo(name)
-    scans = run(console.stage.scenario(console.image.hex, console.listening_us / 1000 + 1000)).scans
-    quiet: dict[str, Any] = scans["quiet"]
-    return quiet
-
-
-def due_runs(plan: ConversionPlan, numbers: str) -> list[Run]:
-    """Return the runs that the marks of a scan name, counted from 1."""
-    return [plan.layout.runs[int(number) - 1] for number in numbers.split()]
+def at_rest(name: str) -> QuietScans:
+    """Return the quiet scans of a demo."""
+    return quiet_scans(demo(name))

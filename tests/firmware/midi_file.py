@@ -49,3 +49,11 @@ def decode(sent: bytes) -> list[Message]:
     """Whole messages as tuples of bytes, in order."""
     file = mido.MidiFile(file=io.BytesIO(track(with_delta_times(sent))))
     return [tuple(message.bytes()) for message in file.tracks[0] if not message.is_meta]
+
+
+def last_status(sent: bytes, before: bytes) -> bytes:
+    """The running status that holds after `sent`, as one byte, or none after a system exclusive message."""
+    for byte in reversed(sent):
+        if byte & 0x80:
+            return b"" if byte >= 0xF0 else bytes((byte,))
+    return before

@@ -71,7 +71,30 @@ SOUND = HEAD + GREAT + keys() + OURS
 
 PRESERVED = HEAD + "[originals]\npreserved = true\n"
 
+STEPS = (
+    "mains-unplugged",
+    "other-feeds-found",
+    "proved-dead",
+    "capacitors-discharged",
+    "fuses-as-found",
+    "console-steady",
+    "licensed-person-asked",
+)
+
+
+def make_safe(
+    earth: str = "joined", reading: str = "0,3", supply: str = "isolated", steps: tuple[str, ...] = STEPS
+) -> str:
+    """Return a make-safe record."""
+    ticks = ", ".join(f'{{ step = "{step}", date = 2026-01-31, initials = "AB" }}' for step in steps)
+    return (
+        f'[make_safe]\nchassis_to_earth = "{earth}"\nearth_reading = "{reading}"\nsupply_kind = "{supply}"\n'
+        f"ticks = [{ticks}]\n"
+    )
+
+
 FIRING: dict[str, str] = {
+    "make-safe-not-done": PRESERVED + GREAT + keys() + ORGANS + DIVIDER,
     "pull-up-on-organ-line": PRESERVED + GREAT + keys() + ORGANS + '[groups.wanted]\nsense = "pull-up"\n',
     "bus-would-be-cut": PRESERVED
     + GREAT

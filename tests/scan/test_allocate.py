@@ -9,7 +9,7 @@ import pytest
 from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, MatrixAddress, PinAddress, parse_address
 from retrofit.scan.allocate import lay_out
 from retrofit.scan.layout import Run, Source
-from retrofit.scan.requests import GroupRequest, LayoutResult, PlaceRequest
+from retrofit.scan.requests import GroupRequest, InterfaceWord, LayoutResult, PlaceRequest
 from tests.scan.requests import BOARD, group
 
 
@@ -246,6 +246,15 @@ def test_lanes_of_matrices_and_ports_are_taken_from_the_chain() -> None:
     result = place(group("keys", 8 * 255), group("row", 16, "matrix"))
     assert len(result.layout.lanes) == 255
     assert len(result.unplaced) == 16
+
+
+@pytest.mark.parametrize("interface", ["matrix", "pins"])
+def test_a_full_chain_that_is_wired_leaves_no_lane(interface: InterfaceWord) -> None:
+    """With the last register wired, rows and ports cannot be counted any more and their points are listed."""
+    result = place(group("keys", 1), group("more", 3, interface), fixed={"keys.0": ChainAddress(254, 0)})
+    assert len(result.layout.lanes) == 255
+    assert [problem.point for problem in result.unplaced] == ["more.0", "more.1", "more.2"]
+    assert "all 255 lanes are taken" in result.unplaced[0].allowed
 
 
 def test_addresses_read_back() -> None:

@@ -24,8 +24,8 @@ def back_feed_allowances(line: Line) -> tuple[dict[str, float], tuple[str, ...]]
     if line.keyed_amps is None:
         missing.append("the current of the organ's own load through the contact")
     elif line.keyed_amps:
-        allowances[f"{BACK_FEED_CURRENT_SHARE:.0%} of the keyed current"] = (
-            BACK_FEED_CURRENT_SHARE * abs(line.keyed_amps)
+        allowances[f"{BACK_FEED_CURRENT_SHARE:.0%} of the keyed current"] = BACK_FEED_CURRENT_SHARE * abs(
+            line.keyed_amps
         )
     swing = swing_of(line)
     if swing is None:

@@ -5,18 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
+from retrofit.circuits.eseries_values import Series, next_below
 from retrofit.circuits.result import Result, Span
 from retrofit.circuits.sense.design import Judged, Part
-from retrofit.circuits.sense.eseries_values import E24, next_below
-from retrofit.circuits.sense.limits import DISSIPATION_SHARE
 from retrofit.circuits.sense.loading import parallel_ohms
+from retrofit.circuits.sense.resistor_bodies import body_for
 from retrofit.circuits.sense.tap_network import CLAMP_VOLTS
 
 DEAD_RAIL_VOLTS = 0.5
 """Below this no logic half wakes; common practice, no source."""
 BLEEDER_TOLERANCE = 0.05
-BLEEDER_WATTS = (0.25, 0.5, 1.0, 2.0)
-"""Ratings of common resistors."""
 DEAD_RAIL = "our rail while our supply is off and the lines are held"
 
 
@@ -59,7 +57,7 @@ def choose_bleeder(
     if total_amps <= 0 or dead_rail_volts(total_amps, load_ohms) <= volts_below:
         return None
     needed = 1 / (total_amps / volts_below - 1 / load_ohms)
-    ohms = next_below(E24, needed / (1 + BLEEDER_TOLERANCE))
+    ohms = next_below(Series.E24, needed / (1 + BLEEDER_TOLERANCE))
     return _bleeder(ohms, total_amps, supply, load_ohms, volts_below)
 
 
@@ -69,7 +67,5 @@ def _bleeder(ohms: float, total_amps: float, supply: Span, load_ohms: float, vol
     corner = f"{1e3 * total_amps:.3g} mA from the held lines, bleeder {span.greatest:g} Ω"
     dead = Judged(DEAD_RAIL, Result(volts, volts_below, "V", at_least=False, corner=corner))
     watts = supply.greatest**2 / span.least
-    rating = next((size for size in BLEEDER_WATTS if DISSIPATION_SHARE * size >= watts), None)
-    words = f"{rating:g} W" if rating else f"{watts / DISSIPATION_SHARE:.2g} W or more"
-    part = Part("across our rail", "resistor", ohms, "Ω", BLEEDER_TOLERANCE, words)
+    part = Part("across our rail", "resistor", ohms, "Ω", BLEEDER_TOLERANCE, body_for(watts, supply.greatest).words)
     return Bleeder(part, dead, 1e3 * supply.greatest / span.least, 1e3 * watts)

@@ -89,9 +89,9 @@ class SenseDesign:
     felt: Felt
     press_delay_us: float = 0.0
     release_delay_us: float = 0.0
-    gap_us: float = 0.0
     refusals: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    gap_us: float = 0.0
 
     @property
     def verdict(self) -> Verdict:

@@ -1,7 +1,7 @@
 """The resistor, threshold element and LED of an optocoupler input, and the pull-up at its output: currents and volts.
 
-    line ── series resistor ── zener ──┬── LED ──┬── return        supply ── pull-up ──┬── input
-                                       └─ bypass ┘                              collector (emitter to ground)
+line ── series resistor ── zener ──┬── LED ──┬── return        supply ── pull-up ──┬── input
+                                   └─ bypass ┘                              collector (emitter to ground)
 """
 
 from __future__ import annotations
@@ -151,9 +151,7 @@ class OptoNetwork:
         return fixed + amps * (self.series.greatest + source_ohms)
 
 
-def led_amps(
-    line: float, source: float, series: float, zener: float, forward: float, bypass: float = inf
-) -> float:
+def led_amps(line: float, source: float, series: float, zener: float, forward: float, bypass: float = inf) -> float:
     """Return the LED current of a driving line: (V − Vz − VF)/(R + Rs) − VF/Rb, never below nothing."""
     return max(0.0, (line - zener - forward) / (series + source) - forward / bypass)
 

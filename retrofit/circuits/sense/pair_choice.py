@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from math import inf, sqrt
 
-from retrofit.circuits.sense.eseries_values import E24, E96, next_above, next_below
+from retrofit.circuits.eseries_values import Series, values_between
 
 SERIES_OHMS_LEAST, SERIES_OHMS_MOST = 10e3, 4.7e6
 """Below the least, a line is not merely looked at; above the most, dirt and damp on a board count as resistors; common
@@ -19,7 +19,7 @@ class Targets:
     """The levels at the input that a pair must reach, in volts, and the worst line volts that must reach them.
 
     `high` must be reached from `line_high`, `low` must not be passed from `line_low`; the other end of the pair is at
-    `reference`.
+    `reference`.  `source` is the line's own resistance, in ohms.
     """
 
     line_high: float
@@ -27,15 +27,17 @@ class Targets:
     high: float
     low: float
     reference: float
+    source: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two resistors, in ohms, and the name of the series they come from."""
+    """Two resistors, in ohms, and the name of the series they come from; `series` is one of `pieces` equal ones."""
 
     series: float
     lower: float
     from_series: str
+    pieces: int = 1
 
 
 def ratio_window(targets: Targets) -> tuple[float, float] | None:
@@ -55,44 +57,52 @@ def _reaching(line_beyond: float, reference_beyond: float) -> tuple[float, float
     """Return the ratios at which a level is on the right side; each end is beyond the level by so many volts."""
     if line_beyond >= 0 and reference_beyond >= 0:
         return 0.0, inf
-    if line_beyond < 0 and reference_beyond < 0:
+    if line_beyond <= 0 and reference_beyond <= 0:
         return inf, 0.0
     if line_beyond > 0:
         return -reference_beyond / line_beyond, inf
     return 0.0, reference_beyond / -line_beyond
 
 
-def choose_pair(targets: Targets, fits: Callable[[float, float], bool], *, most: float) -> Pair | None:
-    """Return the pair with the greatest series resistor, not above `most` ohms, that `fits`; None when none does.
+def choose_pair(targets: Targets, fits: Callable[[Pair], bool], *, pieces: int = 1) -> Pair | None:
+    """Return the pair with the greatest series resistor that `fits`; None when none does.
 
-    E24 is tried first, E96 when E24 holds no pair that fits.
+    E24 is tried first, E96 when E24 holds no pair that fits.  What fits with a great series resistor is taken to fit
+    with some small one, so that a hopeless search ends early.
     """
     window = ratio_window(targets)
     if window is None:
         return None
-    for name, values in (("E24", E24), ("E96", E96)):
-        for series in _downward(values, min(most, SERIES_OHMS_MOST)):
-            for lower in _partners(values, series, *window):
-                if fits(series, lower):
-                    return Pair(series, lower, name)
+    for series in (Series.E24, Series.E96):
+        lowest = values_between(series, SERIES_OHMS_LEAST, 9.99 * SERIES_OHMS_LEAST)
+        if _first_fitting(series, lowest, window, targets.source, fits, pieces) is None:
+            continue
+        values = reversed(values_between(series, SERIES_OHMS_LEAST, SERIES_OHMS_MOST / pieces))
+        return _first_fitting(series, values, window, targets.source, fits, pieces)
     return None
 
 
-def _downward(values: tuple[int, ...], most: float) -> Iterator[float]:
-    value = next_below(values, most) if most >= SERIES_OHMS_LEAST else 0.0
-    while value >= SERIES_OHMS_LEAST:
-        yield value
-        value = next_below(values, value * 0.999)
+def _first_fitting(
+    series: Series,
+    values: Iterable[float],
+    window: tuple[float, float],
+    source: float,
+    fits: Callable[[Pair], bool],
+    pieces: int,
+) -> Pair | None:
+    pairs = (
+        Pair(value, lower, series.name, pieces)
+        for value in values
+        for lower in _partners(series, pieces * value + source, *window)
+    )
+    return next(filter(fits, pairs), None)
 
 
-def _partners(values: tuple[int, ...], series: float, least: float, greatest: float) -> list[float]:
+def _partners(series: Series, series_ohms: float, least: float, greatest: float) -> list[float]:
     """Return a few second resistors inside the window of ratios, those nearest to its middle first."""
     if greatest == inf:
         greatest = max(2 * least, 1.0)
     least = max(least, greatest / 4)
-    middle = series * sqrt(least * greatest)
-    lower, found = next_above(values, series * least), []
-    while lower <= series * greatest:
-        found.append(lower)
-        lower = next_above(values, lower * 1.001)
+    middle = series_ohms * sqrt(least * greatest)
+    found = values_between(series, series_ohms * least, series_ohms * greatest)
     return sorted(found, key=lambda ohms: max(ohms / middle, middle / ohms))[:_PARTNERS_TRIED]

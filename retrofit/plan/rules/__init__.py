@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from retrofit.plan.rules import addresses, levels, messages, originals, timing, wiring
+from retrofit.plan.rules import addresses, levels, messages, originals, safety, timing, wiring
 from retrofit.plan.rules.rule import Rule
 
 ALL_RULES: tuple[Rule, ...] = (
+    *safety.RULES,
     *originals.RULES,
     *wiring.RULES,
     *levels.RULES,

@@ -25,7 +25,7 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule over a planned job."""
+    """A rule over a planned job.  What a `papers_only` rule says withholds papers, and lets the sketch be written."""
 
     id: str
     title: str
@@ -33,3 +33,4 @@ class Rule:
     compares: str
     check: Callable[[Facts], Iterator[Said]]
     locked: bool = False
+    papers_only: bool = False

@@ -80,7 +80,7 @@ void port_chain_start(void)
 
 uint8_t port_chain_take_and_start(void)
 {
-    assert(host_shifted < REGISTER_COUNT);
+    assert(host_shifted + 1 <= REGISTER_COUNT);
     return latched[host_shifted++];
 }
 
