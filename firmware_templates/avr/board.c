@@ -76,6 +76,7 @@ static void chain_begin(void)
     DDRB |= _BV(CHAIN_LATCH_BIT) | _BV(1) | _BV(2);
     SPCR = _BV(SPE) | _BV(MSTR) | _BV(CPOL) | SPI_RATE;
     SPSR = SPI_DOUBLE;
+    SPDR = 0; /* a first byte, as each scan leaves one on its way */
 }
 
 /* Timer 1 raises its compare flag each tick; the main loop polls it, so that no interrupt shifts a scan. */
@@ -93,7 +94,8 @@ static inline uint8_t board_tick_due(void)
     return TIFR1 & _BV(OCF1A);
 }
 
-void board_setup(void)
+/* Out of line, so that the main loop, which the compiler builds around the scan, holds nothing else. */
+__attribute__((noinline)) void board_setup(void)
 {
     MCUSR = 0;
     wdt_disable();

@@ -78,7 +78,7 @@ static uint8_t converter_accepts(const struct shoe *row, uint16_t last, uint16_t
 
 void converter_tick(void)
 {
-    if (reading == SHOE_COUNT || !port_converter_is_done()) {
+    if (SHOE_COUNT == 0 || reading == SHOE_COUNT || !port_converter_is_done()) {
         return;
     }
     uint16_t counts = port_converter_counts();

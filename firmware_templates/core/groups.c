@@ -2,15 +2,23 @@
 
 #include <stddef.h>
 
-static struct slot hold_slots[AT_LEAST_ONE(HOLD_SLOTS)];
+/* One slot more than there are contacts: it is never filled, and groups without hold-offs look at it instead of at
+ * one of another group. */
+static struct slot hold_slots[HOLD_SLOTS + 1];
 struct group_state group_states[AT_LEAST_ONE(GROUP_COUNT)];
+
+static void group_begin_holds(struct group_state *state, const struct group *group)
+{
+    uint16_t count = flash_read_word(&group->hold_slots);
+    uint16_t first = count != 0 ? flash_read_word(&group->hold_first) : HOLD_SLOTS;
+    slot_ring_begin(&state->holds, &hold_slots[first], count);
+    state->hold_count = flash_read_byte(&group->hold_count);
+    state->hold_due = state->hold_count;
+}
 
 static void group_begin(struct group_state *state, const struct group *group)
 {
-    slot_ring_begin(&state->holds, &hold_slots[flash_read_word(&group->hold_first)],
-                    flash_read_word(&group->hold_slots));
-    state->hold_count = flash_read_byte(&group->hold_count);
-    state->hold_due = state->hold_count;
+    group_begin_holds(state, group);
     state->ring = NULL;
     state->family = flash_read_byte(&group->family);
     state->duty = flash_read_byte(&group->duty);

@@ -121,11 +121,10 @@ static inline __attribute__((always_inline)) void chain_skip(uint8_t registers)
 /* Shifts out the registers up to the last run that is due; those of no due run are shifted through unseen. */
 static inline __attribute__((always_inline)) void scan_chain(void)
 {
-    const struct run_state *run = run_states;
     const struct run_state *end = chain_end;
     uint8_t number = 0;
     uint8_t skip = 0;
-    do {
+    for (const struct run_state *run = run_states; run != end; run++) {
         number++;
         skip = (uint8_t)(skip + run->gap);
         if (!run->group->due) {
@@ -136,7 +135,7 @@ static inline __attribute__((always_inline)) void scan_chain(void)
         skip = 0;
         PORT_MARK(number);
         chain_read(run);
-    } while (++run != end);
+    }
 }
 
 static uint8_t matrix_read_row(const struct matrix *matrix, uint8_t row)
@@ -169,8 +168,12 @@ static __attribute__((noinline)) void run_read(const struct run_state *state, co
     }
 }
 
-static void scan_pins(void)
+/* The runs behind those of the chain.  Out of line, so that the chain's loop has the registers that it needs. */
+static __attribute__((noinline)) void scan_pins(void)
 {
+    if (RUN_COUNT == 0) {
+        return;
+    }
     for (uint8_t i = chain_runs; i != RUN_COUNT; i++) {
         if (run_states[i].group->due) {
             PORT_MARK((uint8_t)(i + 1));
@@ -211,6 +214,9 @@ static void run_begin(struct run_state *state, const struct run *run)
 static void chain_begin_runs(void)
 {
     uint8_t place = 0;
+    if (RUN_COUNT == 0) {
+        return;
+    }
     for (chain_runs = 0; chain_runs != RUN_COUNT; chain_runs++) {
         const struct run *run = &run_table[chain_runs];
         struct run_state *state = &run_states[chain_runs];
@@ -243,10 +249,10 @@ void scan_tick(void)
         port_chain_latch();
         port_chain_start();
     }
-    if (chain_end != run_states) {
-        scan_chain();
+    scan_chain();
+    if (chain_runs != RUN_COUNT) {
+        scan_pins();
     }
-    scan_pins();
     scan_turn();
     PORT_MARK(0);
 }

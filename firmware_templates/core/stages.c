@@ -46,7 +46,7 @@ static void walk_begin(void)
 static uint8_t stage_is_on(uint16_t row)
 {
     uint16_t contact = flash_read_word(&stage_table[row]);
-    return (lane_now(&lane_states[contact >> 3]) >> (contact & 7u)) & 1u;
+    return lane_now(&lane_states[contact >> 3]) & (uint8_t)(1u << (contact & 7u));
 }
 
 /* Progressive: the highest stage that is on and has at most one stage off below it, so that one dirty contact within

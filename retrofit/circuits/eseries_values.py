@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from enum import Enum
+from functools import cache
 from math import floor, inf, log10
 
 _E12 = (10, 12, 15, 18, 22, 27, 33, 39, 47, 56, 68, 82)
 _E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
 _E96 = tuple(round(100 * 10 ** (step / 96)) for step in range(96))
-_TOUCH = 1e-9
+_TOUCH = 1e-12
 """Relative distance within which a value counts as being the preferred value itself."""
 
 
@@ -21,12 +22,12 @@ class Series(Enum):
 
 
 def next_above(series: Series, value: float) -> float:
-    """Return the least preferred value that is not below `value`.  Raises `ValueError` unless it is finite and positive."""
+    """Return the least preferred value not below `value`.  Raises `ValueError` unless finite and positive."""
     return next(candidate for candidate in _around(series, value) if candidate >= value * (1 - _TOUCH))
 
 
 def next_below(series: Series, value: float) -> float:
-    """Return the greatest preferred value that is not above `value`.  Raises `ValueError` unless it is finite and positive."""
+    """Return the greatest preferred value not above `value`.  Raises `ValueError` unless finite and positive."""
     return next(candidate for candidate in reversed(_around(series, value)) if candidate <= value * (1 + _TOUCH))
 
 
@@ -41,14 +42,14 @@ def values_between(series: Series, least: float, greatest: float) -> tuple[float
     Raises `ValueError` unless both are finite and positive.
     """
     decades = range(_decade(least), _decade(greatest) + 2)
-    values = (_scaled(series, digits, decade) for decade in decades for digits in series.value)
+    values = (value for decade in decades for value in _decade_values(series, decade))
     return tuple(value for value in values if least * (1 - _TOUCH) <= value <= greatest * (1 + _TOUCH))
 
 
 def _around(series: Series, value: float) -> tuple[float, ...]:
     """Return the preferred values of the decade of `value` and of its neighbours, rising."""
     decade = _decade(value)
-    return tuple(_scaled(series, digits, near) for near in (decade - 1, decade, decade + 1) for digits in series.value)
+    return tuple(value for near in (decade - 1, decade, decade + 1) for value in _decade_values(series, near))
 
 
 def _decade(value: float) -> int:
@@ -57,7 +58,10 @@ def _decade(value: float) -> int:
     return floor(log10(value))
 
 
-def _scaled(series: Series, digits: int, decade: int) -> float:
-    """Return `digits` in a decade, exact where it is a whole number."""
-    exponent = decade - (1 if series is not Series.E96 else 2)
-    return float(digits * 10**exponent) if exponent >= 0 else digits / 10**-exponent
+@cache
+def _decade_values(series: Series, decade: int) -> tuple[float, ...]:
+    """Return the values of one decade, exact where they are whole numbers."""
+    exponent = decade - (2 if series is Series.E96 else 1)
+    if exponent >= 0:
+        return tuple(float(digits * 10**exponent) for digits in series.value)
+    return tuple(digits / 10**-exponent for digits in series.value)

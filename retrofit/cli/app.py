@@ -13,12 +13,15 @@ from retrofit.survey.problems import did_you_mean
 COMMANDS = {
     "demo": ("retrofit.cli.demo", "Copy the two demo consoles, then check, plan and build each of them."),
     "new": ("retrofit.cli.new", "Write the job file of a console just seen."),
+    "reading": ("retrofit.cli.reading", "Take readings of lines at the bench, one by one, and say what to read next."),
     "check": ("retrofit.cli.check", "Say every problem of a job file and every finding of its plan."),
     "plan": ("retrofit.cli.plan", "Show the plan: addresses, timing, messages, findings."),
     "build": ("retrofit.cli.build", "Write the firmware sketch, the wiring schedule and the message list."),
     "record": ("retrofit.cli.record", "Keep the plan's addresses in the job file, and how far a division has come."),
+    "putback": ("retrofit.cli.putback", "Print how everything comes out again, step by step."),
     "contacts": ("retrofit.cli.contacts", "Take a group's contact list to a spreadsheet and back."),
     "rules": ("retrofit.cli.rules", "List the rules that a plan is held against."),
+    "explain": ("retrofit.cli.explain", "Tell what a finding means, and whether a job may waive it."),
     "schema": ("retrofit.cli.schema", "Write the JSON schema of job files, for editors."),
     "ui": ("tui.command", "Look at a job on a text screen."),
 }

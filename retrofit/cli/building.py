@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,12 +10,22 @@ from retrofit.cli.writing import files_or_stop
 from retrofit.firmware.output_folder import OutputFolderError, write_folder
 from retrofit.firmware.sketch import SketchError, sketch_files, write_sketch
 from retrofit.firmware.sketch_name import sketch_name
+from retrofit.papers.change_notes import change_notes_text
 from retrofit.papers.message_list import message_list_csv
+from retrofit.papers.putback_sheet import putback_sheet_csv, putback_sheet_text
 from retrofit.papers.wiring_schedule import wiring_schedule_csv
 from retrofit.plan.gate import papers_allowed
 from retrofit.plan.model import ConversionPlan
+from retrofit.plan.putback import touches_the_organ
 
-GATED = {"wiring-schedule.csv": wiring_schedule_csv}
+OF_ORGAN_LINES: dict[str, Callable[[ConversionPlan], str]] = {
+    "putback-sheet.csv": putback_sheet_csv,
+    "putback-sheet.txt": putback_sheet_text,
+    "change-notes.txt": change_notes_text,
+}
+"""Papers of a job that touches lines of the organ."""
+
+GATED: dict[str, Callable[[ConversionPlan], str]] = {"wiring-schedule.csv": wiring_schedule_csv, **OF_ORGAN_LINES}
 """The papers that lead hands into the instrument."""
 
 
@@ -43,5 +54,6 @@ def write_build(plan: ConversionPlan, folder: Path) -> Built:
 def _papers(plan: ConversionPlan) -> dict[str, bytes]:
     texts = {"message-list.csv": message_list_csv(plan)}
     if papers_allowed(plan)[0]:
-        texts |= {name: paper(plan) for name, paper in GATED.items()}
+        organ = touches_the_organ(plan.job)
+        texts |= {name: paper(plan) for name, paper in GATED.items() if organ or name not in OF_ORGAN_LINES}
     return {name: text.encode("utf-8") for name, text in texts.items()}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board
@@ -15,7 +16,13 @@ from retrofit.plan.group_plans import GroupTiming, group_timings
 from retrofit.plan.levels import pull_up_levels
 from retrofit.plan.model import ConversionPlan, GroupPlan, Move, PointPlan
 from retrofit.plan.recorded import recorded_addresses
-from retrofit.plan.scan_choice import ScanChoice, choose_scan
+from retrofit.plan.scan_choice import REGISTER, ScanChoice, choose_scan
+from retrofit.plan.sensing.feels import felt_by_supplies
+from retrofit.plan.sensing.groups import chosen_levels, sense_groups
+from retrofit.plan.sensing.isolation import plan_isolation
+from retrofit.plan.sensing.model import GroupSensing
+from retrofit.plan.sensing.power import plan_power
+from retrofit.plan.sensing.supplies import OrganSupplies
 from retrofit.scan.addresses import Address
 from retrofit.scan.layout import ScanLayout
 from retrofit.scan.moves import find_moves
@@ -33,9 +40,22 @@ def plan_conversion(job: Job, catalogue: Catalogue) -> ConversionPlan:
     if board is None:
         facts = _unplanned(job, points, assignment, tuple(catalogue.boards))
         return _plan(facts, {})
-    choice = choose_scan(job, points, board, catalogue)
-    timings = group_timings(job, points, choice, catalogue)
-    return _plan(_facts(job, points, assignment, board, choice, timings, catalogue), choice.figures)
+    sensing = sense_groups(job, points, board, catalogue)
+    choice = choose_scan(job, points, board, catalogue, chosen_levels(sensing))
+    timings = group_timings(job, points, choice, catalogue, sensing)
+    facts = _facts(job, points, assignment, board, choice, timings, catalogue)
+    return _plan(_with_sensing(facts, board, catalogue, sensing), choice.figures)
+
+
+def _with_sensing(facts: Facts, board: Board, catalogue: Catalogue, sensing: tuple[GroupSensing, ...]) -> Facts:
+    job, register = facts.job, catalogue.registers[REGISTER]
+    return replace(
+        facts,
+        sensing=sensing,
+        supplies_felt=felt_by_supplies(job.groups, sensing, OrganSupplies.of(job)),
+        isolation=plan_isolation(job, sensing),
+        power=plan_power(job, facts.layout, board, register, sensing),
+    )
 
 
 def _facts(
@@ -113,4 +133,8 @@ def _plan(facts: Facts, figures: Mapping[str, float]) -> ConversionPlan:
         findings=collect_findings(facts),
         moves=facts.moves,
         figures=dict(figures),
+        sensing=facts.sensing,
+        supplies_felt=facts.supplies_felt,
+        isolation=facts.isolation,
+        power=facts.power,
     )

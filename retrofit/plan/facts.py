@@ -9,6 +9,8 @@ from retrofit.circuits.pullup import PullUpResults
 from retrofit.midi.assignment import Assignment
 from retrofit.plan.interfaces import interface_of
 from retrofit.plan.model import GroupPlan, Move, PointPlan
+from retrofit.plan.preserved import is_preserved
+from retrofit.plan.sensing.model import GroupSensing, IsolationPlan, PowerPlan, SupplyFelt
 from retrofit.scan.layout import ScanLayout
 from retrofit.scan.requests import Unplaced
 from retrofit.survey.contacts import GroupBase
@@ -42,10 +44,23 @@ class Facts:
     assumptions: tuple[tuple[str, str], ...] = ()
     levels: dict[str, PullUpResults] = field(default_factory=dict)
     contacts_known: tuple[str, ...] = ()
+    sensing: tuple[GroupSensing, ...] = ()
+    supplies_felt: tuple[SupplyFelt, ...] = ()
+    isolation: IsolationPlan | None = None
+    power: PowerPlan | None = None
 
     def group(self, group_id: str) -> GroupBase:
         """Return the survey's group of that id."""
         return next(group for group in self.job.groups if group.id == group_id)
+
+    def sensing_of(self, group_id: str) -> GroupSensing | None:
+        """Return how a group is sensed; None for shoes on the converter, and where there is no board."""
+        return next((sensed for sensed in self.sensing if sensed.group == group_id), None)
+
+    def chosen_level(self, group_id: str) -> bool | None:
+        """Return whether a keyed line reads high behind the group's chosen circuit, None while that is not settled."""
+        sensed = self.sensing_of(group_id)
+        return None if sensed is None or sensed.chosen is None else sensed.chosen.keyed_reads_high
 
     def interface_of(self, group_id: str) -> Interface | None:
         """Return the interface of a group's contacts; None when it only has converter channels."""
@@ -53,8 +68,7 @@ class Facts:
 
     def preserved(self, group: GroupBase) -> bool:
         """Return whether the originals of this group stay as they were."""
-        stated = group.originals_preserved
-        return self.job.originals.preserved if stated is None else stated
+        return is_preserved(self.job, group)
 
     def contacts_in(self, group_id: str) -> int:
         """Return how many contacts a group has."""

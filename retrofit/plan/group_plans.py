@@ -7,13 +7,17 @@ from dataclasses import dataclass
 
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Contact
+from retrofit.circuits.sense.design import SenseDesign
 from retrofit.plan.bounce import contact_bounce
+from retrofit.plan.gaps import bridge_gaps
 from retrofit.plan.interfaces import interface_word
 from retrofit.plan.model import GroupPlan
 from retrofit.plan.scan_choice import ScanChoice
+from retrofit.plan.sensing.model import GroupSensing
 from retrofit.survey.contacts import Group
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point, PointKind
+from retrofit.survey.wiring import Owner
 from retrofit.timing.choose import ChosenDebounce, ContactBounce, choose_debounce
 from retrofit.timing.guarantees import guarantee_sentences
 from retrofit.timing.latency import (
@@ -38,17 +42,30 @@ class GroupTiming:
 
 
 def group_timings(
-    job: Job, points: Sequence[Point], choice: ScanChoice, catalogue: Catalogue
+    job: Job,
+    points: Sequence[Point],
+    choice: ScanChoice,
+    catalogue: Catalogue,
+    sensing: Sequence[GroupSensing] = (),
 ) -> tuple[GroupTiming, ...]:
-    """Return the timing of every group in the order of the job."""
+    """Return the timing of every group in the order of the job; `sensing` brings the delays and gaps of its circuit."""
+    circuits = {sensed.group: sensed.chosen for sensed in sensing}
     by_group: dict[str, list[Point]] = {group.id: [] for group in job.groups}
     for point in points:
         by_group[point.group].append(point)
-    return tuple(_timing(job, group, by_group[group.id], choice, catalogue.contacts) for group in job.groups)
+    return tuple(
+        _timing(job, group, by_group[group.id], choice, catalogue.contacts, circuits.get(group.id))
+        for group in job.groups
+    )
 
 
 def _timing(
-    job: Job, group: Group, points: Sequence[Point], choice: ScanChoice, contacts: Mapping[str, Contact]
+    job: Job,
+    group: Group,
+    points: Sequence[Point],
+    choice: ScanChoice,
+    contacts: Mapping[str, Contact],
+    circuit: SenseDesign | None,
 ) -> GroupTiming:
     if group.id not in choice.pacing.divider_log2:
         return GroupTiming(_converter_group(job, group, choice))
@@ -56,8 +73,12 @@ def _timing(
     bounce = contact_bounce(group, contacts)
     period_us = choice.pacing.period_us(group.id)
     chosen = choose_debounce(kind, period_us, bounce, group.wanted.debounce)
+    if circuit is not None and circuit.gap_us:
+        chosen = bridge_gaps(chosen, circuit.gap_us, period_us)
     path = _path(group.id, choice, period_us)
     press_us, release_us = press_latency_us_max(chosen.debounce, path), release_latency_us_max(chosen.debounce, path)
+    if circuit is not None and group.wiring.owner is Owner.ORGAN:
+        press_us, release_us = press_us + circuit.press_delay_us, release_us + circuit.release_delay_us
     if kind is PointKind.STAGE:
         interval_us = job.wanted.shoe_interval_ms * 1000
         press_us = stepped_shoe_latency_us_max(press_us, interval_us)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from retrofit.midi.messages import PointMessage, ShoeMessage
+from retrofit.plan.sensing.model import GroupSensing, IsolationPlan, PowerPlan, SupplyFelt
 from retrofit.scan.addresses import Address
 from retrofit.scan.layout import ScanLayout
 from retrofit.survey.job import Job
@@ -107,6 +108,10 @@ class ConversionPlan:
     findings: tuple[Finding, ...] = ()
     moves: tuple[Move, ...] = ()
     figures: dict[str, float] = field(default_factory=dict)
+    sensing: tuple[GroupSensing, ...] = ()
+    supplies_felt: tuple[SupplyFelt, ...] = ()
+    isolation: IsolationPlan | None = None
+    power: PowerPlan | None = None
 
     @property
     def errors(self) -> tuple[Finding, ...]:

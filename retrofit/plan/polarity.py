@@ -15,19 +15,30 @@ def sense_of(group: GroupBase, interface: Interface) -> Sense:
     return Sense.PULL_UP if ours else Sense.UNKNOWN
 
 
-def keyed_reads_high(group: GroupBase, interface: Interface) -> bool | None:
-    """Return whether a keyed line reads as logic high, or None when nothing measured or stated settles it."""
+def keyed_reads_high(group: GroupBase, interface: Interface, chosen: bool | None = None) -> bool | None:
+    """Return whether a keyed line reads as logic high, or None when nothing measured or stated settles it.
+
+    What the job states wins; then `chosen`, the level behind the sense circuit that was worked out; then the readings
+    with the wished way of sensing.
+    """
     if group.wanted.keyed_reads_high is not None:
         return group.wanted.keyed_reads_high
+    return _implied(group, interface) if chosen is None else chosen
+
+
+def _implied(group: GroupBase, interface: Interface) -> bool | None:
     match sense_of(group, interface):
-        case Sense.PULL_UP:
+        case Sense.PULL_UP | Sense.SENSOR:
             return False
         case Sense.PULL_DOWN:
             return True
         case Sense.OPTOCOUPLER:
             return _from_optocoupler(group)
-        case Sense.DIVIDER:
+        case Sense.DIVIDER | Sense.OFFSET_DIVIDER | Sense.SPIKE_RATED:
             return _rises_when_keyed(group)
+        case Sense.COMPARATOR:
+            rises = _rises_when_keyed(group)
+            return None if rises is None else not rises
         case Sense.UNKNOWN:
             return None
 

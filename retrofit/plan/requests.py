@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from retrofit.circuits.settle import LEAST_WAIT_US
 from retrofit.plan.interfaces import interface_of
@@ -15,10 +15,13 @@ from retrofit.survey.points import Point, PointKind, key_contacts
 _SPEED = {PointKind.KEY: 0, PointKind.PISTON: 1, PointKind.STOP: 2, PointKind.STAGE: 2}
 
 
-def group_requests(job: Job, points: Sequence[Point], settle_us: dict[str, float]) -> tuple[GroupRequest, ...]:
+def group_requests(
+    job: Job, points: Sequence[Point], settle_us: Mapping[str, float], chosen_levels: Mapping[str, bool]
+) -> tuple[GroupRequest, ...]:
     """Return one request per group of contacts, and one for the converter channels of each group of shoes.
 
-    `settle_us` gives the wait of every group that is read as a matrix.
+    `settle_us` gives the wait of every group that is read as a matrix, `chosen_levels` whether a keyed line reads high
+    behind the sense circuit that was chosen.
     """
     by_group: dict[str, list[Point]] = {group.id: [] for group in job.groups}
     for point in points:
@@ -26,11 +29,15 @@ def group_requests(job: Job, points: Sequence[Point], settle_us: dict[str, float
     return tuple(
         request
         for group in job.groups
-        for request in _requests(group, by_group[group.id], settle_us.get(group.id, LEAST_WAIT_US))
+        for request in _requests(
+            group, by_group[group.id], settle_us.get(group.id, LEAST_WAIT_US), chosen_levels.get(group.id)
+        )
     )
 
 
-def _requests(group: Group, points: Sequence[Point], settle_us: float) -> Iterator[GroupRequest]:
+def _requests(
+    group: Group, points: Sequence[Point], settle_us: float, chosen_level: bool | None
+) -> Iterator[GroupRequest]:
     contacts = [point for point in points if point.kind is not PointKind.SHOE]
     interface = interface_of(group)
     if interface is not None and contacts:
@@ -38,7 +45,7 @@ def _requests(group: Group, points: Sequence[Point], settle_us: float) -> Iterat
             group=group.id,
             interface=interface.value,
             speed=_SPEED[contacts[0].kind],
-            places=tuple(_places(group, contacts)),
+            places=tuple(_places(group, contacts, chosen_level)),
             matrix_columns=group.wanted.matrix_columns,
             settle_us=settle_us,
         )
@@ -52,10 +59,10 @@ def _on_converter(point: Point) -> bool:
     return point.shoe is not None and point.shoe.sensor is not ShoeSensor.STEPS
 
 
-def _places(group: GroupBase, contacts: Sequence[Point]) -> Iterator[PlaceRequest]:
+def _places(group: GroupBase, contacts: Sequence[Point], chosen_level: bool | None) -> Iterator[PlaceRequest]:
     """Yield a place per position; a position that plays nothing is kept free, and a twin takes no place of its own."""
     interface = interface_of(group)
-    reads_high = interface is not None and keyed_reads_high(group, interface)
+    reads_high = interface is not None and keyed_reads_high(group, interface, chosen_level)
     by_position = {point.position: point for point in contacts if point.same_line_as is None}
     twins = {point.position for point in contacts if point.same_line_as is not None}
     for position in range(_length(group, contacts)):

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from retrofit.catalogue.load import Catalogue
-from retrofit.catalogue.parts import Board, FirmwareCosts
+from retrofit.catalogue.parts import Board, Diode, FirmwareCosts
 from retrofit.circuits.chain_timing import ChainClock, highest_spi_hz
 from retrofit.circuits.pullup import PULL_UP_OHMS, PULL_UP_TOLERANCE
 from retrofit.circuits.settle import SettleWait, matrix_settle
@@ -45,13 +45,24 @@ class ScanChoice:
         return cycles * 1e6 / self.clock_hz
 
 
-def choose_scan(job: Job, points: Sequence[Point], board: Board, catalogue: Catalogue) -> ScanChoice:
-    """Return the scan of a job on a board; what cannot be placed or measured is in the result."""
+def choose_scan(
+    job: Job,
+    points: Sequence[Point],
+    board: Board,
+    catalogue: Catalogue,
+    chosen_levels: Mapping[str, bool] | None = None,
+) -> ScanChoice:
+    """Return the scan of a job on a board; what cannot be placed or measured is in the result.
+
+    `chosen_levels` tells, by group, whether a keyed line reads high behind the sense circuit that was chosen for it.
+    """
     clock = chain_clock(job, board, catalogue)
     waits = {
-        group.id: _settling(group, board, catalogue) for group in job.groups if interface_of(group) is Interface.MATRIX
+        group.id: matrix_wait(group, board, catalogue)
+        for group in job.groups
+        if interface_of(group) is Interface.MATRIX
     }
-    requests = group_requests(job, points, {group: wait.wait_us for group, wait in waits.items()})
+    requests = group_requests(job, points, {group: wait.wait_us for group, wait in waits.items()}, chosen_levels or {})
     result = lay_out(requests, board, fixed=fixed_addresses(job, points), spi_hz=clock.hz if clock else None)
     costs = catalogue.firmware_costs[board.id]
     speed = {request.group: request.speed for request in requests if request.interface != "converter"}
@@ -88,10 +99,16 @@ _DIODES = {
 """Whose junction capacitance stands for a kind of diode; a diode that was not identified is taken as the larger."""
 
 
-def _settling(group: Group, board: Board, catalogue: Catalogue) -> SettleWait:
+def matrix_diode(group: Group, catalogue: Catalogue) -> Diode:
+    """Return the diode that stands for the kind that was found."""
+    return catalogue.diodes[_DIODES.get(group.wiring.diodes, "bat85")]
+
+
+def matrix_wait(group: Group, board: Board, catalogue: Catalogue) -> SettleWait:
+    """Return how long the scan of a group's matrix waits between driving a row and reading it."""
     return matrix_settle(
         board,
-        catalogue.diodes[_DIODES.get(group.wiring.diodes, "bat85")],
+        matrix_diode(group, catalogue),
         catalogue.cables["unknown"],
         cable_m=group.wiring.cable_length.value,
         pull_up_ohms=PULL_UP_OHMS * (1 + PULL_UP_TOLERANCE),

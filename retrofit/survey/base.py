@@ -100,11 +100,21 @@ Text = Annotated[str, Field(max_length=400), _NoNul]
 """A user's own words: any characters but NUL; they are escaped wherever they go."""
 
 
+def _signed(found: str) -> str:
+    if not found.strip():
+        raise RefusedValueError(ProblemKind.NOT_UNDERSTOOD, f"initials {shown(found)}", "the letters of whoever did it")
+    return found
+
+
+Initials = Annotated[str, Field(min_length=1, max_length=8), _NoNul, AfterValidator(_signed)]
+"""Who wrote it, or signs for a step."""
+
+
 class Remark(Record):
     """A dated, initialled note that stays beside its subject everywhere it appears."""
 
     date: date
-    initials: Annotated[str, Field(min_length=1, max_length=8), _NoNul]
+    initials: Initials
     text: Text
 
 

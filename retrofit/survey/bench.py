@@ -73,6 +73,7 @@ _UNIT_WORDS: dict[str, tuple[str, ...]] = {
     "A": ("A", "amp", "amps"),
     "s": ("s", "sec"),
     "F": ("F",),
+    "Hz": ("Hz", "hz"),
     "m": ("metres", "metre", "meters", "m"),
     "mm²": ("mm2", "sqmm"),
 }
@@ -83,7 +84,7 @@ _MAY_BE_NEGATIVE = frozenset({"V"})
 
 
 def parse_reading(text: object, unit: str) -> Reading:
-    """Return the reading that `text` describes, in `unit` (V, Ω, A, s, F, m or mm²).
+    """Return the reading that `text` describes, in `unit` (V, Ω, A, s, F, Hz, m or mm²).
 
     `text` is a string as typed at the bench, or a plain TOML number in the base unit.  Point and comma both mark the
     decimals; a comma before exactly three digits could also mean thousands, so it is asked about.  Only volts may be
@@ -211,6 +212,7 @@ AcVolts = _reading_type("V", "0,2 V", AfterValidator(_not_negative))
 Ohms = _reading_type("Ω", "4k7")
 Amps = _reading_type("A", "1.2 A")
 Seconds = _reading_type("s", "3,2 ms")
+Hertz = _reading_type("Hz", "100 Hz")
 Metres = _reading_type("m", "2.5")
 SquareMillimetres = _reading_type("mm²", "0.22 mm2")
 
@@ -218,6 +220,11 @@ SquareMillimetres = _reading_type("mm²", "0.22 mm2")
 def volts_field() -> Any:
     """A field holding volts, unknown unless read."""
     return Field(default_factory=lambda: unknown("V"))
+
+
+def amps_field() -> Any:
+    """A field holding amperes, unknown unless read."""
+    return Field(default_factory=lambda: unknown("A"))
 
 
 def ohms_field() -> Any:

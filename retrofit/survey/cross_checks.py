@@ -8,22 +8,26 @@ from retrofit.survey.contacts import ContactGroup, ContactPoint, Group, KeyGroup
 from retrofit.survey.faults import Fault
 from retrofit.survey.group_checks import group_faults
 from retrofit.survey.members import Members
+from retrofit.survey.operation_checks import operation_faults
 from retrofit.survey.problems import ProblemKind, did_you_mean, listed, shown
+from retrofit.survey.reading_checks import unknown_lines
 from retrofit.survey.toml_lines import Path
 
 
 def cross_faults(members: Members) -> Iterator[Fault]:
     """Yield every disagreement between parts of the job."""
-    for kind in ("supplies", "divisions", "groups"):
+    for kind in ("supplies", "divisions", "groups", "operations"):
         yield from _repeated_ids((kind,), members.ids[kind])
     for position, group in members.groups:
         path: Path = ("groups", position)
         yield from _repeated_ids_inside(path, group)
         yield from _unknown_references(path, group, members)
         yield from group_faults(path, group)
+        yield from unknown_lines(path, group)
     yield from _supply_faults(members)
     yield from _same_line_faults(members)
     yield from _stale_addresses(members)
+    yield from operation_faults(members)
 
 
 def _repeated_ids(path: Path, ids: Iterable[tuple[int, str]]) -> Iterator[Fault]:

@@ -8,7 +8,7 @@ from typing import Annotated
 from pydantic import Field
 
 from retrofit.survey.base import Id, Record, Remark, SevenBit, Ternary, Text, YesNo
-from retrofit.survey.bench import Amps, Volts, unknown, volts_field
+from retrofit.survey.bench import Amps, Volts, amps_field, volts_field
 
 
 class InstrumentKind(StrEnum):
@@ -52,15 +52,18 @@ class ChassisPole(StrEnum):
 
 
 class Supply(Record):
-    """A supply as found.  Volts are raw readings at rest, in ordinary playing and with everything on."""
+    """A supply as found.  Volts and amperes are raw readings at rest, in ordinary playing and with everything on."""
 
     id: Id
     name: Text = ""
     volts_rest: Volts = volts_field()
     volts_typical: Volts = volts_field()
     volts_full: Volts = volts_field()
+    amps_rest: Amps = amps_field()
+    amps_typical: Amps = amps_field()
+    amps_full: Amps = amps_field()
     polarity: Polarity = Polarity.UNKNOWN
-    fuse: Amps = Field(default_factory=lambda: unknown("A"))
+    fuse: Amps = amps_field()
     chassis: ChassisPole = ChassisPole.UNKNOWN
     smoothed: YesNo = Ternary.UNKNOWN
     notes: tuple[Remark, ...] = ()

@@ -6,10 +6,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from retrofit.survey.as_found import AsFound
 from retrofit.survey.base import Record, Text
 from retrofit.survey.contacts import Group
 from retrofit.survey.instrument import Division, Instrument, Originals, Supply, Wanted
 from retrofit.survey.make_safe import MakeSafe
+from retrofit.survey.operations import HandOperation, Rehearsal
 
 FORMAT = 1
 """The number that stands on the first line of a job file."""
@@ -38,9 +40,12 @@ class Job(Record):
     originals: Originals = Originals()
     make_safe: MakeSafe = MakeSafe()
     wanted: Wanted = Wanted()
+    as_found: AsFound = AsFound()
     supplies: tuple[Supply, ...] = ()
     divisions: Annotated[tuple[Division, ...], Field(min_length=1, max_length=16)]
     groups: Annotated[tuple[Group, ...], Field(min_length=1, max_length=64)]
     same_lines: tuple[SameLine, ...] = ()
     waivers: tuple[Waiver, ...] = ()
     addresses: dict[str, str] = Field(default_factory=dict)
+    operations: Annotated[tuple[HandOperation, ...], Field(max_length=512)] = ()
+    rehearsals: dict[str, Rehearsal] = Field(default_factory=dict)

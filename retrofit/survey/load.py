@@ -9,6 +9,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from retrofit.survey.as_found_check import as_found_faults
 from retrofit.survey.cross_checks import cross_faults
 from retrofit.survey.faults import Fault, faults_to_problems
 from retrofit.survey.job import FORMAT, Job
@@ -47,7 +48,7 @@ def _judge(data: dict[str, Any]) -> tuple[Job | None, list[Fault]]:
     except ValidationError as error:
         shape = [_format_named(fault) for fault in shape_faults(error, Job, data)]
         return None, [*shape, *cross_faults(salvage_members(data))]
-    return job, list(cross_faults(members_of_job(job)))
+    return job, [*cross_faults(members_of_job(job)), *as_found_faults(job)]
 
 
 def _is_our_format(found: object) -> bool:

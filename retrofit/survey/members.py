@@ -16,6 +16,7 @@ from pydantic import TypeAdapter, ValidationError
 from retrofit.survey.contacts import Group
 from retrofit.survey.instrument import Division, Supply
 from retrofit.survey.job import Job, SameLine
+from retrofit.survey.operations import HandOperation
 from retrofit.survey.points import Point, group_points
 
 T = TypeVar("T")
@@ -38,6 +39,7 @@ class Members:
     addresses: tuple[str, ...]
     ids: Mapping[str, tuple[tuple[int, str], ...]]
     nameless: frozenset[str] = frozenset()
+    operations: Placed[HandOperation] = ()
 
     @cached_property
     def points(self) -> tuple[Point, ...]:
@@ -71,7 +73,12 @@ class Members:
 
 def members_of_job(job: Job) -> Members:
     """Return the members of a job whose shape is right."""
-    lists = {"groups": job.groups, "divisions": job.divisions, "supplies": job.supplies}
+    lists = {
+        "groups": job.groups,
+        "divisions": job.divisions,
+        "supplies": job.supplies,
+        "operations": job.operations,
+    }
     return Members(
         groups=tuple(enumerate(job.groups)),
         divisions=tuple(enumerate(job.divisions)),
@@ -79,6 +86,7 @@ def members_of_job(job: Job) -> Members:
         same_lines=tuple(enumerate(job.same_lines)),
         addresses=tuple(job.addresses),
         ids={kind: tuple((i, member.id) for i, member in enumerate(found)) for kind, found in lists.items()},
+        operations=tuple(enumerate(job.operations)),
     )
 
 
@@ -91,8 +99,9 @@ def salvage_members(data: Mapping[str, Any]) -> Members:
         supplies=_sound(data, "supplies", TypeAdapter(Supply)),
         same_lines=_sound(data, "same_lines", TypeAdapter(SameLine)),
         addresses=tuple(addresses) if isinstance(addresses, dict) else (),
-        ids={kind: tuple(_raw_ids(data, kind)) for kind in ("groups", "divisions", "supplies")},
+        ids={kind: tuple(_raw_ids(data, kind)) for kind in ("groups", "divisions", "supplies", "operations")},
         nameless=frozenset(kind for kind in ("groups", "divisions", "supplies") if _is_nameless(data, kind)),
+        operations=_sound(data, "operations", TypeAdapter(HandOperation)),
     )
 
 

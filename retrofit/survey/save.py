@@ -7,13 +7,15 @@ as exactly that data and as a sound job before a byte is written.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date
 from enum import Enum
 from pathlib import Path
 from typing import Any
 
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
+from tomlkit.items import Array
 
 from retrofit.survey.atomic_write import SaveError, write_atomically
 from retrofit.survey.base import Record
@@ -77,6 +79,34 @@ def record_addresses(path: Path, addresses: Mapping[str, str], system: SystemCal
 def set_progress(path: Path, division: str, progress: Progress, system: SystemCalls | None = None) -> None:
     """Record how far the conversion of a division has come."""
     edit_job(path, lambda document: set_value(document, ("divisions", division, "progress"), progress.value), system)
+
+
+def record_rehearsals(
+    path: Path, names: Iterable[str], when: date, initials: str, system: SystemCalls | None = None
+) -> None:
+    """Record that the steps or divisions of these names were rehearsed, in place of earlier rehearsals of them."""
+
+    def edit(document: Any) -> None:
+        recorded = document.setdefault("rehearsals", {})
+        for name in names:
+            recorded[name] = {"date": when, "initials": initials}
+
+    edit_job(path, edit, system)
+
+
+def append_reading(path: Path, group: str, reading: Mapping[str, Any], system: SystemCalls | None = None) -> None:
+    """Add a reading (the fields of a line reading, as typed) after those that a group has; none is ever replaced."""
+
+    def edit(document: Any) -> None:
+        readings = _member(document["groups"], group).setdefault("wiring", {}).setdefault("readings", [])
+        row: Any = {}
+        if isinstance(readings, Array):
+            readings.multiline(True)
+            row = tomlkit.inline_table()
+        row.update(reading)
+        readings.append(row)
+
+    edit_job(path, edit, system)
 
 
 def set_value(document: Any, path: Sequence[str], value: Any) -> None:

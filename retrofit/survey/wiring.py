@@ -10,15 +10,18 @@ from pydantic import Field
 from retrofit.survey.base import Id, Record, Ternary, Text, YesNo
 from retrofit.survey.bench import (
     AcVolts,
+    Amps,
     Metres,
     Ohms,
     Seconds,
     SquareMillimetres,
     Volts,
+    amps_field,
     ohms_field,
     unknown,
     volts_field,
 )
+from retrofit.survey.readings import DeadReadings, LineReading
 
 
 class Owner(StrEnum):
@@ -62,12 +65,16 @@ class DiodeFound(StrEnum):
 
 
 class Wiring(Record):
-    """The wiring of one group as found; whatever was not measured is `unknown`."""
+    """The wiring of one group as found; whatever was not measured is `unknown`.
+
+    `keyed_current` is what the organ's own load draws through a closed contact.  `readings` and `dead` are what the meter showed; `idle` and `keyed` are what was concluded of a typical line.
+    """
 
     owner: Owner = Owner.UNKNOWN
     commons: tuple[Common, ...] = ()
     idle: LineState = LineState()
     keyed: LineState = LineState()
+    keyed_current: Amps = amps_field()
     contact: Id = "unknown"
     contact_resistance: Ohms = ohms_field()
     bounce: Seconds = Field(default_factory=lambda: unknown("s"))
@@ -79,3 +86,6 @@ class Wiring(Record):
     decay_capacitor: YesNo = Ternary.UNKNOWN
     carries_audio: YesNo = Ternary.UNKNOWN
     board_place: Text = "unknown"
+    meter_input: Ohms = ohms_field()
+    readings: tuple[LineReading, ...] = ()
+    dead: DeadReadings = DeadReadings()

@@ -24,13 +24,27 @@ class Sense(StrEnum):
 
     `pull-up`: contact to our ground, closed reads low.  `pull-down`: contact to our supply, closed reads high.
     `optocoupler`: isolated, keyed reads low.  `divider`: high-impedance divider, higher volts read high.
+    `offset-divider`: a divider to a reference, for lines below our ground.  `comparator`: a threshold between the
+    states.  `spike-rated`: a divider that bears the kick of a coil.  `sensor`: one of ours that touches no circuit.
     """
 
     PULL_UP = "pull-up"
     PULL_DOWN = "pull-down"
     OPTOCOUPLER = "optocoupler"
     DIVIDER = "divider"
+    OFFSET_DIVIDER = "offset-divider"
+    COMPARATOR = "comparator"
+    SPIKE_RATED = "spike-rated"
+    SENSOR = "sensor"
     UNKNOWN = "unknown"
+
+
+class TapMeans(StrEnum):
+    """By what a line that the organ owns is touched; all three come off again and leave no mark."""
+
+    SPRING_HOOK = "spring-hook"
+    RING = "ring"
+    ADAPTOR = "adaptor"
 
 
 class DebounceFamily(StrEnum):
@@ -82,6 +96,7 @@ class GroupWish(Record):
 
     interface: Interface | None = None
     sense: Sense = Sense.UNKNOWN
+    tap: TapMeans = TapMeans.SPRING_HOOK
     keyed_reads_high: bool | None = None
     channel: Channel | None = None
     message: MessageKind | None = None

@@ -1,49 +1,59 @@
 """The long run: `python -m tests.emulator.campaign --help` lists its options.
 
-Plays every point of the demo jobs again and again, each round from another seed, and says what was heard; a round can
-be repeated from its seed.  Exit code 1 when a promise was broken.
+Plays every point of the demo jobs again and again, each round from another seed, then consoles drawn by chance, and
+says what was heard, how late, and how busy the controller was, each beside what the plan predicts.  Everything can be
+repeated from its seed.  Exit code 1 when a promise was broken.
 """
 
 from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterator
 from random import Random
 
-from tests.emulator.demos import DEMOS, Console, demo
+from tests.emulator.demos import DEMOS, Console, console, demo
 from tests.emulator.harness import Seen
 from tests.emulator.playing import clean_strokes, last_points, perform, play_everything
 from tests.emulator.proof import Verdict
+from tests.emulator.quiet import quiet_scans, tick_times
+from tests.emulator.random_jobs import random_job
 
 
 def main(arguments: list[str] | None = None) -> int:
     """Run the campaign and return the exit code."""
     options = _options(arguments)
-    sound = True
-    for turn in range(options.rounds):
-        for name in options.demo or DEMOS:
-            sound &= _round(name, options.seed + turn, options.repetitions)
-    return 0 if sound else 1
+    results = [_round(name, each, seed, options.repetitions) for name, each, seed in _consoles(options)]
+    return 0 if all(results) else 1
 
 
 def _options(arguments: list[str] | None) -> argparse.Namespace:
-    parser = argparse.ArgumentParser(prog="python -m tests.emulator.campaign", description=__doc__)
+    parser = argparse.ArgumentParser(prog="python -m tests.emulator.campaign", description="Play consoles at length.")
     parser.add_argument("--demo", action="append", choices=DEMOS, help="one demo job; both when left out")
+    parser.add_argument("--rounds", type=int, default=1, help="rounds on the demo jobs, each from the next seed")
+    parser.add_argument("--drawn", type=int, default=0, help="consoles drawn by chance, each from the next seed")
     parser.add_argument("--repetitions", type=int, default=20, help="strokes on every point in one round")
-    parser.add_argument("--rounds", type=int, default=1, help="rounds, each from the next seed")
-    parser.add_argument("--seed", type=int, default=1, help="seed of the first round")
+    parser.add_argument("--seed", type=int, default=1, help="first seed")
     return parser.parse_args(arguments)
 
 
-def _round(name: str, seed: int, repetitions: int) -> bool:
-    console = demo(name)
-    seen, verdict = perform(console, play_everything(console, Random(seed), repetitions))
+def _consoles(options: argparse.Namespace) -> Iterator[tuple[str, Console, int]]:
+    for seed in range(options.seed, options.seed + options.rounds):
+        for name in options.demo or DEMOS:
+            yield name, demo(name), seed
+    for seed in range(options.seed, options.seed + options.drawn):
+        yield "drawn", console(random_job(seed)), seed
+
+
+def _round(name: str, played_on: Console, seed: int, repetitions: int) -> bool:
+    seen, verdict = perform(played_on, play_everything(played_on, Random(seed), repetitions))
     _say(f"{name}, seed {seed}: {verdict.changes} changes, {verdict.messages} messages, {_effort(seen)}")
-    timed = perform(console, clean_strokes(console, Random(seed), last_points(console.plan), 10 * repetitions))[1]
-    _say_latencies(console, timed)
+    strokes = clean_strokes(played_on, Random(seed), last_points(played_on.plan), 2 * repetitions)
+    _, timed = perform(played_on, strokes)
+    _say_latencies(played_on, timed)
+    _say_busy(played_on)
     for each in (verdict, timed):
-        if not each.sound:
-            _say(each.report())
+        _say(each.report())
     _say("\n".join(f"problem: {words} ({count} times)" for words, count in seen.problems.items()))
     return verdict.sound and timed.sound and not seen.problems
 
@@ -53,14 +63,20 @@ def _effort(seen: Seen) -> str:
     return f"{seen.events_applied} edges, {seen.cycles / 16e6:.0f} s at {speed:.0f} million cycles a second"
 
 
-def _say_latencies(console: Console, verdict: Verdict) -> None:
-    for group in console.plan.groups:
+def _say_latencies(played_on: Console, verdict: Verdict) -> None:
+    for group in played_on.plan.groups:
         if found := verdict.latencies.get(group.id):
             press, release = max(found.press_us, default=0), max(found.release_us, default=0)
             _say(
                 f"  {group.id}: worst press {press:.0f} of {group.press_latency_us_max:.0f} µs predicted, "
                 f"release {release:.0f} of {group.release_latency_us_max:.0f} µs"
             )
+
+
+def _say_busy(played_on: Console) -> None:
+    measured, predicted = tick_times(played_on.plan, quiet_scans(played_on))
+    for runs in measured:
+        _say(f"  runs {runs}: busy {measured[runs]:.1f} µs, predicted {predicted[runs]:.1f} µs")
 
 
 def _say(text: str) -> None:

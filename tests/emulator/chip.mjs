@@ -3,7 +3,9 @@
  * Source of every address and vector: the ATmega640/1280/1281/2560/2561 data sheet (Atmel 2549), register summary and
  * table of reset and interrupt vectors; vectors are counted in words, two words each.
  */
-import { ADCMuxInputType, ADCReference, AVRADC, AVRClock, AVRIOPort, AVRSPI, AVRWatchdog, CPU, clockConfig } from 'avr8js';
+import {
+  ADCMuxInputType, ADCReference, AVRADC, AVRClock, AVRIOPort, AVRSPI, AVRWatchdog, CPU, clockConfig,
+} from 'avr8js';
 
 import { Timer } from './timers.mjs';
 
@@ -19,7 +21,9 @@ export const WDTCSR = 0x60;
 export const GPIOR0 = 0x3e;
 export const RESET_CAUSES = { 'power-on': 0x01, external: 0x02, watchdog: 0x08 };
 
-const PORT_BASES = { A: 0x20, B: 0x23, C: 0x26, D: 0x29, E: 0x2c, F: 0x2f, G: 0x32, H: 0x100, J: 0x103, K: 0x106, L: 0x109 };
+const PORT_BASES = {
+  A: 0x20, B: 0x23, C: 0x26, D: 0x29, E: 0x2c, F: 0x2f, G: 0x32, H: 0x100, J: 0x103, K: 0x106, L: 0x109,
+};
 
 /* Port letter -> addresses of its three registers. */
 export const PORTS = Object.fromEntries(
@@ -28,12 +32,16 @@ export const PORTS = Object.fromEntries(
 
 const SPI_CONFIG = { spiInterrupt: 0x30, SPCR: 0x4c, SPSR: 0x4d, SPDR: 0x4e };
 
-export const USART1 = { udreVector: 0x4a, txcVector: 0x4c, UCSRA: 0xc8, UCSRB: 0xc9, UCSRC: 0xca, UBRRL: 0xcc, UBRRH: 0xcd, UDR: 0xce };
+export const USART1 = {
+  udreVector: 0x4a, txcVector: 0x4c,
+  UCSRA: 0xc8, UCSRB: 0xc9, UCSRC: 0xca, UBRRL: 0xcc, UBRRH: 0xcd, UDR: 0xce,
+};
 
 function sixteenBitTimer(number, base, TIFR, TIMSK, firstVector) {
   const vectors = { a: firstVector + 2, b: firstVector + 4, c: firstVector + 6, overflow: firstVector + 8 };
   const compare = { a: base + 8, b: base + 10, c: base + 12, icr: base + 6 };
-  return { name: `timer ${number}`, bits: 16, TIFR, TIMSK, TCCRA: base, TCCRB: base + 1, TCNT: base + 4, compare, vectors };
+  const registers = { TIFR, TIMSK, TCCRA: base, TCCRB: base + 1, TCNT: base + 4 };
+  return { name: `timer ${number}`, bits: 16, ...registers, compare, vectors };
 }
 
 const TIMERS = [
@@ -78,7 +86,7 @@ export function startChip(program, cause, report, before = null) {
   cpu.data[MCUSR] = RESET_CAUSES[cause] | (before ? before.cpu.data[MCUSR] : 0);
   const chip = {
     cpu,
-    ports: Object.fromEntries(Object.entries(PORTS).map(([letter, config]) => [letter, new AVRIOPort(cpu, { ...config, externalInterrupts: [] })])),
+    ports: startPorts(cpu),
     spi: new AVRSPI(cpu, SPI_CONFIG, CLOCK_HZ),
     spiControl: SPI_CONFIG.SPCR,
     timers: TIMERS.map((layout) => new Timer(cpu, layout, report)),
@@ -88,7 +96,13 @@ export function startChip(program, cause, report, before = null) {
   return chip;
 }
 
-/* After a watchdog reset the watchdog runs on at its shortest time, 16 ms, until the program stops it (data sheet, 12.4). */
+function startPorts(cpu) {
+  const start = ([letter, config]) => [letter, new AVRIOPort(cpu, { ...config, externalInterrupts: [] })];
+  return Object.fromEntries(Object.entries(PORTS).map(start));
+}
+
+/* After a watchdog reset the watchdog runs on at its shortest time, 16 ms, until the program stops it (data sheet,
+ * watchdog timer). */
 function startWatchdog(chip, cause) {
   const { cpu } = chip;
   const clock = new AVRClock(cpu, CLOCK_HZ, clockConfig);
@@ -110,7 +124,9 @@ export function readImage(text) {
     if (line === '') continue;
     const record = Buffer.from(line.slice(1), 'hex');
     const sum = record.reduce((total, byte) => (total + byte) & 0xff, 0);
-    if (line[0] !== ':' || record.length !== record[0] + 5 || sum !== 0) throw new Error(`hex image, line ${number + 1}: not a sound record`);
+    if (line[0] !== ':' || record.length !== record[0] + 5 || sum !== 0) {
+      throw new Error(`hex image, line ${number + 1}: not a sound record`);
+    }
     const address = record.readUInt16BE(1);
     const data = record.subarray(4, -1);
     if (record[3] === 0) bytes.set(data, base + address);

@@ -28,7 +28,7 @@ export class EmulatedConsole {
     this.shoes = new ShoeVoltages(scenario.converters ?? {}, report);
     this.midi = new MidiOut(report);
     this.marks = new ScanMarks(scenario);
-    this.contacts = new Contacts(namedPorts(scenario.events ?? []), {
+    this.contacts = new Contacts(numberPorts(scenario.events ?? []), {
       chain: (register, bit, level) => this.chain.setInput(register, bit, level),
       matrix: (matrix, row, column, closed) => this.matrices[matrix].setContact(row, column, closed),
       port: (port, bit, level) => this.pins.setLevel(port, bit, level),
@@ -67,7 +67,8 @@ export class EmulatedConsole {
     this.#watchStackPointer(this.chip.cpu);
   }
 
-  /* A program that moves the stack pointer itself writes its high byte first: until the low one follows, it is no depth. */
+  /* A program that moves the stack pointer itself writes its high byte first: until the low one follows, it is no
+   * depth. */
   #watchStackPointer(cpu) {
     this.stackWhole = cpu.cycles;
     cpu.writeHooks[STACK_HIGH] = () => {
@@ -124,6 +125,7 @@ export class EmulatedConsole {
   }
 }
 
-function namedPorts(events) {
-  return events.map((event) => (event[1] === 'port' ? [event[0], 'port', LETTERS.indexOf(event[2]), ...event.slice(3)] : event));
+/* Ports are named by letter in a scenario and counted inside, for events are kept as numbers. */
+function numberPorts(events) {
+  return events.map((event) => (event[1] === 'port' ? event.with(2, LETTERS.indexOf(event[2])) : event));
 }

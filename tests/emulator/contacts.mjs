@@ -19,8 +19,12 @@ export class Contacts {
   }
 
   #store([cycle, kind, ...values], index) {
-    if (!(kind in KINDS)) throw new Error(`event ${index}: unknown kind '${kind}', allowed ${Object.keys(KINDS).join(', ')}`);
-    if (index > 0 && cycle < this.cycles[index - 1]) throw new Error(`event ${index}: cycle ${cycle} lies before the one ahead of it`);
+    if (!(kind in KINDS)) {
+      throw new Error(`event ${index}: unknown kind '${kind}', allowed ${Object.keys(KINDS).join(', ')}`);
+    }
+    if (index > 0 && cycle < this.cycles[index - 1]) {
+      throw new Error(`event ${index}: cycle ${cycle} lies before the one ahead of it`);
+    }
     this.cycles[index] = cycle;
     this.kinds[index] = KINDS[kind];
     this.values.set(values, index * 4);
@@ -30,7 +34,7 @@ export class Contacts {
   advance(cycle) {
     while (this.next < this.count && this.cycles[this.next] <= cycle) {
       const at = this.next * 4;
-      this.listeners[this.kinds[this.next]](this.values[at], this.values[at + 1], this.values[at + 2], this.values[at + 3]);
+      this.listeners[this.kinds[this.next]](...this.values.subarray(at, at + 4));
       this.lastApplied = this.cycles[this.next];
       this.next += 1;
     }

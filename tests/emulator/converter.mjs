@@ -37,6 +37,7 @@ export class ShoeVoltages {
 
   #check(converter) {
     if (converter.referenceVoltageType !== ADCReference.AVCC) this.report('converter reference is not the supply');
-    if (CLOCK_HZ / converter.prescaler > FULL_RESOLUTION_HZ) this.report(`converter clock is ${CLOCK_HZ / converter.prescaler} Hz, above ${FULL_RESOLUTION_HZ}`);
+    const hertz = CLOCK_HZ / converter.prescaler;
+    if (hertz > FULL_RESOLUTION_HZ) this.report(`converter clock is ${hertz} Hz, allowed ${FULL_RESOLUTION_HZ}`);
   }
 }

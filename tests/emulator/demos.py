@@ -56,6 +56,12 @@ def demo(name: str) -> Console:
 
 
 @cache
+def prompt_plan(name: str) -> ConversionPlan:
+    """Return the plan of `prompt_demo`, without building anything."""
+    return plan_conversion(prompt_job(name), load_catalogue())
+
+
+@cache
 def prompt_demo(name: str) -> Console:
     """Return a demo job's console that reports its state soon after power-on; nothing else is changed."""
     return console(prompt_job(name))

@@ -1,7 +1,7 @@
 /* How long scans take, from the marks that the firmware writes to the scratch register GPIOR0.
  *
- * 0xFF begins a scan, run index + 1 begins a run of lanes, 0 ends the scan.  Scans that read the same runs are summed up
- * together, for not every group is due on every tick.  A scan counts as quiet when no contact has changed for
+ * 0xFF begins a scan, run index + 1 begins a run of lanes, 0 ends the scan.  Scans that read the same runs are summed
+ * up together, for not every group is due on every tick.  A scan counts as quiet when no contact has changed for
  * `quiet_cycles` and the transmitter was idle throughout: then it takes what a console at rest takes.
  */
 import { GPIOR0 } from './chip.mjs';
@@ -102,7 +102,7 @@ export class ScanMarks {
       all: this.all,
       interval: this.interval,
       longest_at: this.longestAt,
-      histogram: Array.from(this.histogram, (count, bucket) => [bucket * BUCKET_CYCLES, count ?? 0]).filter(([, count]) => count),
+      histogram: Object.entries(this.histogram).map(([bucket, count]) => [bucket * BUCKET_CYCLES, count]),
     };
   }
 }

@@ -16,7 +16,9 @@ export class Matrix {
     this.closed = new Uint8Array(rows.length);
     this.shorted = new Uint8Array(rows.length);
     for (const [row, column, fault] of diodes) {
-      if (fault !== 'shorted') throw new Error(`diode at row ${row}, column ${column}: '${fault}' is no fault, allowed 'shorted'`);
+      if (fault !== 'shorted') {
+        throw new Error(`diode at row ${row}, column ${column}: '${fault}' is no fault, allowed 'shorted'`);
+      }
       this.shorted[row] |= 1 << column;
     }
     for (const [row, column] of closed) this.setContact(row, column, 1);

@@ -28,8 +28,11 @@ export class MidiOut {
     this.waiting = -1;
     this.shifting = false;
     /* The data register's interrupt stands as long as the register is empty: entering it does not clear it. */
-    this.empty = { address: udreVector, flagRegister: UCSRA, flagMask: UDRE, enableRegister: UCSRB, enableMask: UDRE, constant: true };
-    this.complete = { address: txcVector, flagRegister: UCSRA, flagMask: TXC, enableRegister: UCSRB, enableMask: TXC };
+    const flag = (address, mask) => ({
+      address, flagRegister: UCSRA, flagMask: mask, enableRegister: UCSRB, enableMask: mask,
+    });
+    this.empty = { ...flag(udreVector, UDRE), constant: true };
+    this.complete = flag(txcVector, TXC);
     cpu.data[UCSRA] = UDRE;
     cpu.data[UCSRC] = 0x06;
     cpu.writeHooks[UCSRA] = (value) => {
@@ -91,7 +94,9 @@ export class MidiOut {
   #checkFrame() {
     const { data } = this.cpu;
     this.baud = CLOCK_HZ / this.#bitCycles();
-    if (Math.abs(this.baud / MIDI_BAUD - 1) > TOLERANCE) this.report(`baud rate is ${Math.round(this.baud)}, allowed ${MIDI_BAUD} within 1 %`);
+    if (Math.abs(this.baud / MIDI_BAUD - 1) > TOLERANCE) {
+      this.report(`baud rate is ${Math.round(this.baud)}, allowed ${MIDI_BAUD} within 1 %`);
+    }
     if (data[USART1.UCSRC] !== 0x06 || data[USART1.UCSRB] & 0x04) this.report('frame is not 8N1');
   }
 }

@@ -1,8 +1,8 @@
 /* The levels on the controller's ports: direct contacts, matrix columns, and what the controller drives itself.
  *
- * Every read of a PIN register comes here.  A contact pulls its pin low when closed and leaves it open otherwise, so the
- * pin needs the pull-up; `driven` bits have both levels driven from outside and need none.  A pin that nothing holds is
- * reported: its level would be chance.
+ * Every read of a PIN register comes here.  A contact pulls its pin low when closed and leaves it open otherwise, so
+ * the pin needs the pull-up; `driven` bits have both levels driven from outside and need none.  A pin that nothing
+ * holds is reported: its level would be chance.
  */
 import { PORTS } from './chip.mjs';
 
@@ -10,8 +10,9 @@ export class Pins {
   /* `ports`: letter -> {levels, contacts, driven}, each a byte. */
   constructor(ports, matrices, report) {
     this.report = report;
-    this.state = Object.fromEntries(Object.keys(PORTS).map((letter) => [letter, { levels: 0xff, contacts: 0, driven: 0, ...ports[letter] }]));
-    this.columns = Object.fromEntries(Object.keys(PORTS).map((letter) => [letter, matrices.filter((m) => m.columnPort === letter)]));
+    const open = { levels: 0xff, contacts: 0, driven: 0 };
+    this.state = perPort((letter) => ({ ...open, ...ports[letter] }));
+    this.columns = perPort((letter) => matrices.filter((matrix) => matrix.columnPort === letter));
   }
 
   setLevel(port, bit, level) {
@@ -45,6 +46,10 @@ export class Pins {
 }
 
 export const LETTERS = Object.keys(PORTS);
+
+function perPort(make) {
+  return Object.fromEntries(LETTERS.map((letter) => [letter, make(letter)]));
+}
 
 function bitNames(mask) {
   return [0, 1, 2, 3, 4, 5, 6, 7].filter((bit) => mask & (1 << bit)).join(',');

@@ -14,15 +14,15 @@ from tests.emulator.bounce import Burst, Edge, random_burst
 from tests.emulator.demos import Console
 from tests.emulator.harness import CYCLES_PER_US, Event, Seen, run
 from tests.emulator.midi_stream import decode
-from tests.emulator.proof import RUNNING_CYCLES, Change, Verdict, change_from, judge, promises
+from tests.emulator.proof import Change, Verdict, change_from, judge, promises
 from tests.emulator.stage import Stage
 
 PACE_US = 3000.0
 """Mean time between two changes of the console as a whole: the wire is busy for about a third of it."""
-SAMPLING_SLACK_US = 60.0
-"""Kept away from a guarantee's edge: a sample may be taken a little after its due time."""
+LATE_TICK_US = 60.0
+"""Kept away from a guarantee's edge: a tick may begin a little after its due time."""
 LONGEST_HOLD_US = 120_000.0
-REST_US = RUNNING_CYCLES / CYCLES_PER_US
+REST_US = 40_000.0
 """After this long nothing of an earlier stroke runs any more."""
 
 
@@ -57,11 +57,20 @@ def guaranteed_bounce_us(debounce: Debounce, period_us: float) -> float:
     return (debounce.press + debounce.release - 1) * period_us
 
 
-def longest_bounce_us(group: GroupPlan) -> float:
+def sampling_slack_us(plan: ConversionPlan, group: GroupPlan) -> float:
+    """Return by how much the moments of two samples may differ from a whole number of periods.
+
+    The chain is loaded at the beginning of a scan; what is read from matrices and pins comes behind everything else
+    that is due in the tick, so its moment wanders by up to the length of a scan.
+    """
+    return LATE_TICK_US + (0.0 if group.interface == "chain" else plan.busy_us)
+
+
+def longest_bounce_us(plan: ConversionPlan, group: GroupPlan) -> float:
     """Return the longest bounce that a group is played with: up to its guarantee."""
     if group.debounce is None:
         return 0.0
-    return guaranteed_bounce_us(group.debounce, group.period_us) - SAMPLING_SLACK_US
+    return guaranteed_bounce_us(group.debounce, group.period_us) - sampling_slack_us(plan, group)
 
 
 def playable(plan: ConversionPlan) -> dict[str, GroupPlan]:
@@ -90,7 +99,7 @@ def _play_once(stage: Stage, points: dict[str, GroupPlan], rng: Random, played: 
     start_us = played.end_us + 50_000
     for turn, point in enumerate(order):
         group = points[point]
-        longest = longest_bounce_us(group)
+        longest = longest_bounce_us(stage.plan, group)
         press = random_burst(rng, start_us + (turn + rng.random()) * 2 * PACE_US, True, longest)
         shortest_hold = group.press_latency_us_max + group.release_latency_us_max + longest
         release_at = press.settled_us + rng.uniform(shortest_hold, shortest_hold + LONGEST_HOLD_US)
@@ -119,18 +128,18 @@ def clean_strokes(console: Console, rng: Random, points: Sequence[str], strokes:
         for point in points:
             group = groups[point]
             played.add(stage, point, Burst(((at_us, True),)))
-            at_us += shortest_stroke_us(group) + rng.random() * group.period_us
+            at_us += shortest_stroke_us(stage.plan, group) + rng.random() * group.period_us
             at_us += (stroke % 2) * (group.press_latency_us_max + rng.random() * group.period_us)
             played.add(stage, point, Burst(((at_us, False),)))
-            at_us += group.release_latency_us_max + longest_bounce_us(group) + rng.random() * group.period_us
-            at_us += REST_US
+            at_us += group.release_latency_us_max + longest_bounce_us(stage.plan, group)
+            at_us += rng.random() * group.period_us + REST_US
     return played
 
 
-def shortest_stroke_us(group: GroupPlan) -> float:
+def shortest_stroke_us(plan: ConversionPlan, group: GroupPlan) -> float:
     """Return how long a stroke must last to be heard at any phase: its samples, and a little for their being late."""
     samples = group.debounce.press if group.debounce else 1
-    return samples * group.period_us + SAMPLING_SLACK_US
+    return samples * group.period_us + sampling_slack_us(plan, group)
 
 
 def last_points(plan: ConversionPlan) -> list[str]:

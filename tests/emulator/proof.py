@@ -1,11 +1,11 @@
 """The comparison: what the plan promised for every point against what left the wire, change by change.
 
 A change of a point (a press or a release, with its bounce) must bring exactly its message, after the change began and
-not later than predicted.  Prediction counts from the last bounce to the end of the last byte on an idle wire, with no
-other contact moving.  A message that finds the wire busy may wait for the bytes ahead of it, 320 µs each, and for the
-scan that may keep the processor from handing on the next one (`scan_gap_us`, once per message ahead); while other
-contacts move the scan itself may take that much longer.  So a message past its deadline passes only when the wire was
-busy, but for those gaps, from the moment at which it should have begun until it did.
+not later than predicted.  Prediction counts from the last bounce to the end of the last byte on an idle wire, whatever
+the other contacts do meanwhile.  A message that finds the wire busy may wait for the bytes ahead of it, 320 µs each,
+and for the scan that may keep the processor from handing on the next one (`scan_gap_us`, once per message ahead).  So a
+message past its deadline passes only when the wire was busy, but for those gaps, from the moment at which it should
+have begun until it did.
 """
 
 from __future__ import annotations
@@ -153,13 +153,11 @@ class _Judge:
         self.strays = [stray for stray in decoded.strays if stray.cycle >= from_cycle]
         self.messages = [m for m in decoded.messages if m.begins >= from_cycle and m.data[:2] not in ignored]
         self.gap_cycles = scan_gap_us * CYCLES_PER_US
-        self.moving = _Moving(())
         self.violations: list[Violation] = []
         self.latencies: dict[str, Latencies] = {}
 
     def verdict(self, changes: Sequence[Change]) -> Verdict:
         heard = self._by_point()
-        self.moving = _Moving(changes)
         for point, its_changes in _changes_by_point(changes).items():
             self._judge_point(point, its_changes, heard.pop(point, []))
         for point, messages in heard.items():
@@ -231,8 +229,7 @@ class _Judge:
             return
         should_begin = change.settled + allowed - message.wire_bytes * BYTE_CYCLES
         idle, ahead = self.wire.idle_between(should_begin, message.begins)
-        others = self.moving.others(change, message.begins)
-        if idle > self.gap_cycles * (ahead + others):
+        if idle > self.gap_cycles * ahead:
             words = (
                 f"{_words(change)} was sent after {taken / CYCLES_PER_US:.1f} µs; predicted "
                 f"{allowed / CYCLES_PER_US:.1f} µs, and the wire was idle for {idle / CYCLES_PER_US:.1f} µs meanwhile"
@@ -271,26 +268,6 @@ class _Wire:
 
 TRANSMITTER_CYCLES = 2 * BYTE_CYCLES
 """A message waited for nothing when the wire was free for so long: the transmitter holds two bytes."""
-RUNNING_CYCLES = 40_000 * CYCLES_PER_US
-"""For so long after a contact's last edge its counters or hold-off may still run."""
-
-
-class _Moving:
-    """When contacts moved, or their debounce still ran."""
-
-    def __init__(self, changes: Sequence[Change]) -> None:
-        self.firsts = [change.first for change in changes]
-        self.changes = changes
-        self.longest = max((change.settled - change.first for change in changes), default=0.0) + RUNNING_CYCLES
-
-    def others(self, change: Change, until: float) -> bool:
-        """Return whether another contact was moving between the first edge of a change and `until`."""
-        first = bisect_left(self.firsts, change.first - self.longest)
-        last = bisect_right(self.firsts, until)
-        return any(
-            other.point != change.point and other.settled + RUNNING_CYCLES > change.first
-            for other in self.changes[first:last]
-        )
 
 
 def _changes_by_point(changes: Iterable[Change]) -> dict[str, list[Change]]:

@@ -31,6 +31,7 @@ def _draw(rng: Random) -> Job:
     groups = [_keys(rng, number) for number in range(rng.randint(1, 4))]
     groups += [_listed(rng, "stops", number) for number in range(rng.randint(0, 2))]
     groups += [_listed(rng, "pistons", number) for number in range(rng.randint(0, 2))]
+    groups += [_shoes(rng) for _ in range(rng.randint(0, 1))]
     return Job.model_validate(
         {
             "format": 1,
@@ -51,6 +52,11 @@ def _keys(rng: Random, number: int) -> dict[str, Any]:
 def _listed(rng: Random, kind: str, number: int) -> dict[str, Any]:
     points = [{"id": f"n{turn}", "rest": rng.choice(("open", "open", "closed"))} for turn in range(rng.randint(3, 30))]
     return {**_group(rng, kind, f"{kind}-{number}"), "points": points}
+
+
+def _shoes(rng: Random) -> dict[str, Any]:
+    points = [{"id": f"shoe-{turn}", "sensor": "potentiometer"} for turn in range(rng.randint(1, 3))]
+    return {"id": "shoes", "kind": "shoes", "division": "expression", "wiring": {"owner": "us"}, "points": points}
 
 
 def _group(rng: Random, kind: str, name: str) -> dict[str, Any]:

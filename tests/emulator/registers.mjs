@@ -12,6 +12,10 @@
  *   mode 3  the falling edge is unused; sample and shift on the rising edge, as mode 0
  * Modes 0 and 3 live on the register's propagation delay; they are counted as `edgeRaces`, mode 1 as `modeErrors`.
  */
+import { PinState } from 'avr8js';
+
+const LOW = PinState.Low;
+const HIGH = PinState.High;
 const SPE = 0x40;
 const DORD = 0x20;
 const MSTR = 0x10;
@@ -33,8 +37,10 @@ export class RegisterChain {
     this.head = 0;
     this.loading = false;
     this.clockLevel = 0;
-    this.shortBytes = 0;
-    this.result = { transfers: 0, modeErrors: 0, edgeRaces: 0, beyondEnd: 0, loads: 0, loadsDuringTransfer: 0, modes: {}, loadCycles: [] };
+    this.result = {
+      transfers: 0, modeErrors: 0, edgeRaces: 0, beyondEnd: 0, loads: 0, loadsDuringTransfer: 0, modes: {},
+      loadCycles: [],
+    };
   }
 
   setInput(register, bit, level) {
@@ -44,14 +50,9 @@ export class RegisterChain {
 
   attach(chip, contacts, keepLoadCycles) {
     const { cpu, spi, ports } = chip;
-    this.cpu = cpu;
-    this.contacts = contacts;
-    this.spi = spi;
-    this.chip = chip;
-    this.keepLoadCycles = keepLoadCycles;
-    this.transferring = false;
-    const bit = Number(this.latch.bit);
-    ports[this.latch.port].addListener(() => this.#latchMoved(ports[this.latch.port].pinState(bit) === 0));
+    Object.assign(this, { chip, cpu, spi, contacts, keepLoadCycles, transferring: false });
+    const latchPort = ports[this.latch.port];
+    latchPort.addListener(() => this.#latchMoved(latchPort.pinState(this.latch.bit) === LOW));
     ports.B.addListener(() => this.#followClockPin());
     spi.onByte = (value) => this.#transfer(value);
     const writeControl = cpu.writeHooks[chip.spiControl];
@@ -63,7 +64,7 @@ export class RegisterChain {
 
   #idleLevel(control) {
     if (control & SPE && control & MSTR) return control & CPOL ? 1 : 0;
-    return this.chip.ports.B.pinState(1) === 1 ? 1 : 0;
+    return this.chip.ports.B.pinState(1) === HIGH ? 1 : 0;
   }
 
   #followClockPin() {

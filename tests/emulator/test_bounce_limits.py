@@ -10,8 +10,8 @@ import pytest
 from retrofit.plan.model import GroupPlan
 from retrofit.survey.wishes import DebounceFamily
 from tests.emulator.bounce import Burst, Edge, dropout
-from tests.emulator.demos import DEMOS, Console, prompt_demo
-from tests.emulator.playing import SAMPLING_SLACK_US, Performance, perform, playable
+from tests.emulator.demos import DEMOS, Console, prompt_demo, prompt_plan
+from tests.emulator.playing import Performance, perform, playable, sampling_slack_us
 from tests.emulator.proof import Fault, Verdict
 
 pytestmark = pytest.mark.emulator
@@ -25,7 +25,7 @@ def groups_of(*families: DebounceFamily) -> list[tuple[str, str]]:
     return [
         (name, group)
         for name in DEMOS
-        for group, plan in {each.id: each for each in playable(prompt_demo(name).plan).values()}.items()
+        for group, plan in {each.id: each for each in playable(prompt_plan(name)).values()}.items()
         if plan.debounce is not None and plan.debounce.family in families
     ]
 
@@ -56,7 +56,12 @@ def faults(verdict: Verdict) -> dict[str, list[Fault]]:
 
 def group_plan(name: str, group_id: str) -> GroupPlan:
     """Return a group of a demo's plan."""
-    return next(group for group in prompt_demo(name).plan.groups if group.id == group_id)
+    return next(group for group in prompt_plan(name).groups if group.id == group_id)
+
+
+def slack_us(name: str, group: GroupPlan) -> float:
+    """Return how far from a guarantee's edge a group's samples may be off."""
+    return sampling_slack_us(prompt_plan(name), group)
 
 
 def open_late(start_us: float, until_us: float, period_us: float) -> Burst:
@@ -73,7 +78,7 @@ def test_first_edge_holds_up_to_its_hold_off(name: str, group_id: str) -> None:
     assert group.debounce is not None
     hold_us = group.debounce.hold * group.period_us
     verdict = play_strokes(
-        prompt_demo(name), group_id, lambda start: [open_late(start, hold_us - SAMPLING_SLACK_US, group.period_us)]
+        prompt_demo(name), group_id, lambda start: [open_late(start, hold_us - slack_us(name, group), group.period_us)]
     )
     assert verdict.sound, verdict.report()
     assert verdict.messages == verdict.changes > 0
@@ -84,7 +89,7 @@ def test_first_edge_past_its_hold_off_strikes_twice(name: str, group_id: str) ->
     """A contact still open when the hold-off ends gives a release and a second press, as is predicted for B > H."""
     group = group_plan(name, group_id)
     assert group.debounce is not None
-    longer_us = (group.debounce.hold + 1) * group.period_us + SAMPLING_SLACK_US
+    longer_us = (group.debounce.hold + 1) * group.period_us + slack_us(name, group)
     verdict = play_strokes(prompt_demo(name), group_id, lambda start: [open_late(start, longer_us, group.period_us)])
     assert verdict.changes > 0
     assert set(map(tuple, faults(verdict).values())) == {(Fault.EXTRA, Fault.DOUBLED)}
@@ -96,7 +101,7 @@ def test_a_dropout_shorter_than_the_count_is_never_heard(name: str, group_id: st
     """While a point is on, gaps below (N - 1) T at any phase do not break it, with N the count for release."""
     group = group_plan(name, group_id)
     assert group.debounce is not None
-    shorter_us = (group.debounce.release - 1) * group.period_us - SAMPLING_SLACK_US
+    shorter_us = (group.debounce.release - 1) * group.period_us - slack_us(name, group)
     verdict = play_strokes(
         prompt_demo(name),
         group_id,
@@ -112,7 +117,7 @@ def test_a_dropout_as_long_as_the_count_breaks_the_note(name: str, group_id: str
     """A gap of N T holds N samples at any phase: off is sent, and on again after it."""
     group = group_plan(name, group_id)
     assert group.debounce is not None
-    longer_us = group.debounce.release * group.period_us + SAMPLING_SLACK_US
+    longer_us = group.debounce.release * group.period_us + slack_us(name, group)
     verdict = play_strokes(
         prompt_demo(name), group_id, lambda start: [Burst(((start, True),))], disturb=dropout(80_000.0, longer_us, True)
     )
@@ -126,7 +131,7 @@ def test_a_spike_shorter_than_the_count_sounds_nothing(name: str, group_id: str)
     """On an idle line pulses below (N - 1) T at any phase are not heard, with N the count for press."""
     group = group_plan(name, group_id)
     assert group.debounce is not None
-    shorter_us = (group.debounce.press - 1) * group.period_us - SAMPLING_SLACK_US
+    shorter_us = (group.debounce.press - 1) * group.period_us - slack_us(name, group)
     verdict = play_strokes(
         prompt_demo(name),
         group_id,

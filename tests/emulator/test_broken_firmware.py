@@ -8,7 +8,7 @@ import pytest
 
 from tests.emulator.bounce import Burst, dropout
 from tests.emulator.demos import Console, Spoil, console, prompt_demo, prompt_job
-from tests.emulator.playing import SAMPLING_SLACK_US, Performance, perform, play_everything, playable
+from tests.emulator.playing import Performance, perform, play_everything, playable, sampling_slack_us
 from tests.emulator.proof import Fault, Verdict
 
 pytestmark = pytest.mark.emulator
@@ -46,7 +46,7 @@ def dropouts_of_one_sample_less(played_on: Console) -> Verdict:
         if group.id == "upper" and group.debounce is not None:
             start_us = played_on.listening_us + turn * 4000 + rng.random() * 1000
             played.add(played_on.stage, point, Burst(((start_us, True),)))
-            gap_us = (group.debounce.release - 1) * group.period_us - SAMPLING_SLACK_US
+            gap_us = (group.debounce.release - 1) * group.period_us - sampling_slack_us(played_on.plan, group)
             played.disturb(played_on.stage, point, dropout(start_us + 300_000, gap_us, True))
     played.end_us += 400_000
     return perform(played_on, played)[1]

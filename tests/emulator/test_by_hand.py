@@ -82,7 +82,7 @@ def test_the_bytes_written_by_hand_are_heard(name: str, by_hand: dict[str, tuple
     stage, groups = console.stage, playable(console.plan)
     played = Performance(end_us=console.listening_us)
     for point in by_hand:
-        longest = min(longest_bounce_us(groups[point]), LONGEST_KNOWN_US)
+        longest = min(longest_bounce_us(console.plan, groups[point]), LONGEST_KNOWN_US)
         for on in (True, False):
             played.add(stage, point, random_burst(rng, played.end_us + BETWEEN_US + rng.random() * 2000, on, longest))
     seen = run(stage.scenario(console.image.hex, played.end_us / 1000 + 100, played.events))

@@ -45,7 +45,7 @@ def test_the_latency_of_a_drawn_console_is_the_predicted_one(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_busy_time_of_a_drawn_console_is_the_predicted_one(seed: int) -> None:
-    """Every set of groups that is due takes what the plan says, within 5 %, and so does the longest."""
+    """The longest tick takes what the plan says, within 5 %; so does every set of due groups, or within 1 µs."""
     measured, predicted = tick_times(drawn(seed).plan, quiet_scans(drawn(seed)))
-    assert predicted == pytest.approx(measured, rel=0.05)
+    assert predicted == pytest.approx(measured, rel=0.05, abs=1)
     assert drawn(seed).plan.busy_us == pytest.approx(max(measured.values()), rel=0.05)

@@ -1,14 +1,14 @@
 /* The controller's timers, counted only when somebody looks: an event is due at the next flag, not at every count.
  *
- * Written anew because the timers of avr8js cost an event per count, which halves the speed of a whole console.  Modelled
- * are the modes that count up and begin again: normal, clear on compare (top in OCRnA or ICRn) and fast PWM.  In the
- * modes that count up and down nothing is counted; reading such a timer or enabling its interrupts is reported.
+ * Written anew because the timers of avr8js cost an event per count, which halves the speed of a whole console.
+ * Modelled are the modes that count up and begin again: normal, clear on compare (top in OCRnA or ICRn) and fast PWM.
+ * In the modes that count up and down nothing is counted; reading such a timer or enabling its interrupts is reported.
  * (ATmega2560 data sheet: 8-bit timer 0 and 16-bit timers 1, 3, 4, 5, waveform generation modes.)
  */
 const DIVIDERS = [0, 1, 8, 64, 256, 1024, 0, 0];
 const FLAGS = { overflow: 0x01, a: 0x02, b: 0x04, c: 0x08 };
 
-/* Per waveform mode: the top (a number, or the register that holds it) and whether the overflow flag comes with the top. */
+/* Per waveform mode: the top (a number, or the register that holds it), and whether there is an overflow flag. */
 const MODES_8 = { 0: [0xff], 2: ['a', false], 3: [0xff], 7: ['a'] };
 const MODES_16 = {
   0: [0xffff], 4: ['a', false], 5: [0xff], 6: [0x1ff], 7: [0x3ff], 12: ['icr', false], 14: ['icr'], 15: ['a'],
@@ -27,27 +27,45 @@ export class Timer {
     this.started = 0; /* the cycle at which the count was 0 */
     this.frozen = 0; /* the count while the timer stands */
     this.looked = 0; /* up to this cycle every flag has been raised */
-    this.interrupts = Object.fromEntries(Object.entries(FLAGS).map(([name, mask]) => [name, {
-      address: layout.vectors[name], flagRegister: layout.TIFR, flagMask: mask, enableRegister: layout.TIMSK, enableMask: mask,
-    }]));
-    this.wake = () => { this.#raise(); this.#schedule(); };
+    const flag = (address, mask) => ({
+      address, flagRegister: layout.TIFR, flagMask: mask, enableRegister: layout.TIMSK, enableMask: mask,
+    });
+    const flags = Object.entries(layout.vectors);
+    this.interrupts = Object.fromEntries(flags.map(([name, address]) => [name, flag(address, FLAGS[name])]));
+    this.wake = () => {
+      this.#raise();
+      this.#schedule();
+    };
     this.#hook();
   }
 
   #hook() {
-    const { cpu, layout } = this;
-    const onWrite = (address, action) => {
-      if (address) cpu.writeHooks[address] = (value) => { cpu.data[address] = value; this.#change(() => action(value)); return true; };
+    const { layout } = this;
+    this.#onWrite(layout.TCCRA, () => {});
+    this.#onWrite(layout.TCCRB, () => {});
+    this.#hookCounter();
+    for (const [name, address] of Object.entries(layout.compare)) this.#hookWord(address, name);
+    this.#hookFlags();
+  }
+
+  #onWrite(address, action) {
+    this.cpu.writeHooks[address] = (value) => {
+      this.cpu.data[address] = value;
+      this.#change(() => action(value));
+      return true;
     };
-    onWrite(layout.TCCRA, () => {});
-    onWrite(layout.TCCRB, () => {});
-    this.#hookCounter(onWrite);
-    for (const [name, address] of Object.entries(layout.compare)) this.#hookWord(address, name, onWrite);
+  }
+
+  #hookFlags() {
+    const { cpu, layout } = this;
     cpu.writeHooks[layout.TIFR] = (value) => {
       for (const interrupt of Object.values(this.interrupts)) cpu.clearInterruptByFlag(interrupt, value);
       return true;
     };
-    cpu.readHooks[layout.TIFR] = () => { this.#mustBeModelled('its flags are read'); return cpu.data[layout.TIFR]; };
+    cpu.readHooks[layout.TIFR] = () => {
+      this.#mustBeModelled('its flags are read');
+      return cpu.data[layout.TIFR];
+    };
     cpu.writeHooks[layout.TIMSK] = (value) => {
       if (value) this.#mustBeModelled('its interrupts are enabled');
       for (const interrupt of Object.values(this.interrupts)) cpu.updateInterruptEnable(interrupt, value);
@@ -55,15 +73,26 @@ export class Timer {
   }
 
   /* Sixteen-bit registers are written high byte first, through one register that all of them share. */
-  #hookWord(address, name, onWrite) {
-    onWrite(address, (value) => { this.registers[name] = (this.highByte << 8) | value; });
-    if (this.layout.bits === 16) this.cpu.writeHooks[address + 1] = (value) => { this.highByte = value; };
+  #hookWord(address, name) {
+    this.#onWrite(address, (value) => {
+      this.registers[name] = (this.highByte << 8) | value;
+    });
+    this.#hookHighByte(address);
   }
 
-  #hookCounter(onWrite) {
+  #hookHighByte(address) {
+    if (this.layout.bits !== 16) return;
+    this.cpu.writeHooks[address + 1] = (value) => {
+      this.highByte = value;
+    };
+  }
+
+  #hookCounter() {
     const { cpu, layout } = this;
-    onWrite(layout.TCNT, (value) => { this.frozen = (this.highByte << 8) | value; });
-    if (layout.bits === 16) cpu.writeHooks[layout.TCNT + 1] = (value) => { this.highByte = value; };
+    this.#onWrite(layout.TCNT, (value) => {
+      this.frozen = (this.highByte << 8) | value;
+    });
+    this.#hookHighByte(layout.TCNT);
     cpu.readHooks[layout.TCNT] = () => {
       this.#mustBeModelled('its count is read');
       const count = this.#count(cpu.cycles);
@@ -83,7 +112,8 @@ export class Timer {
   }
 
   #count(cycle) {
-    return this.divider && this.known ? Math.floor((cycle - this.started) / this.divider) % (this.top + 1) : this.frozen;
+    if (!this.divider || !this.known) return this.frozen;
+    return Math.floor((cycle - this.started) / this.divider) % (this.top + 1);
   }
 
   /* Every change of a register: count up to now, change, and count on from there. */

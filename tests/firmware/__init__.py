@@ -1,0 +1,1 @@
+"""The firmware's core, compiled for this machine and driven from Python."""

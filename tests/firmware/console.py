@@ -17,8 +17,7 @@ class LaneState(ctypes.Structure):
     """The core's state of one lane, byte for byte."""
 
     _fields_ = tuple(
-        (name, ctypes.c_uint8)
-        for name in ("quiet", "listen", "attention", "sent", "muted", "invert", "used", "duty")
+        (name, ctypes.c_uint8) for name in ("quiet", "listen", "attention", "sent", "muted", "invert", "used", "duty")
     )
 
     quiet: int

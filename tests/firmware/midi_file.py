@@ -1,7 +1,7 @@
 """Decoding what the firmware sends with a Standard MIDI File reader, which resolves running status by the standard.
 
-The bytes are wrapped in one track (Standard MIDI Files 1.0, RP-001); running status within a track follows the same rule
-as on the wire (MIDI 1.0 Detailed Specification).
+The bytes are wrapped in one track (Standard MIDI Files 1.0, RP-001); running status within a track follows the
+same rule as on the wire (MIDI 1.0 Detailed Specification).
 """
 
 from __future__ import annotations
@@ -16,7 +16,9 @@ Message = tuple[int, ...]
 def track(events: bytes) -> bytes:
     """A format 0 file of one track with `events` (each already led by its delta time) and an end-of-track event."""
     body = events + b"\x00\xff\x2f\x00"
-    return b"MThd" + (6).to_bytes(4, "big") + b"\x00\x00\x00\x01\x01\xe0" + b"MTrk" + len(body).to_bytes(4, "big") + body
+    return (
+        b"MThd" + (6).to_bytes(4, "big") + b"\x00\x00\x00\x01\x01\xe0" + b"MTrk" + len(body).to_bytes(4, "big") + body
+    )
 
 
 def with_delta_times(sent: bytes) -> bytes:

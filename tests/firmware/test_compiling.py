@@ -7,8 +7,18 @@ from pathlib import Path
 
 import pytest
 
-from tests.firmware.build import AVR, CORE, HOST, HOST_COMPILERS, SAMPLE, compile_avr, compile_host, core_sources
-from tests.firmware.build import put_table, run
+from tests.firmware.build import (
+    AVR,
+    CORE,
+    HOST,
+    HOST_COMPILERS,
+    SAMPLE,
+    compile_avr,
+    compile_host,
+    core_sources,
+    put_table,
+    run,
+)
 from tests.firmware.console import build_console
 from tests.firmware.table_text import ConsoleTable, chain_of_keys
 from tests.tools import require_tool
@@ -86,7 +96,7 @@ def test_a_console_of_nothing_runs(tmp_path: Path) -> None:
 
 
 def test_the_file_list_names_every_source() -> None:
-    """files.toml names all hand-written files of core and board, and only files that exist, none twice under one name."""
+    """files.toml names all hand-written files of core and board, none of them twice."""
     listed = tomllib.loads((CORE.parent / "files.toml").read_text(encoding="utf-8"))["boards"]["atmega2560"]
     files = [*listed["files"], listed["sketch"]]
     there = {f"{folder.name}/{path.name}" for folder in (CORE, AVR) for path in folder.iterdir() if path.is_file()}

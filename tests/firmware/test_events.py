@@ -115,7 +115,7 @@ def test_what_was_sent_and_what_is_queued_is_always_known(console: Console) -> N
             console.registers[register] = storm.getrandbits(8)
         console.run()
     sent = {8 * lane + bit for lane in registers for bit in range(8) if console.lanes[lane].sent >> bit & 1}
-    behind = {c for c in sent ^ contacts_on(console)}
+    behind = sent ^ contacts_on(console)
     for lane in registers:
         console.lanes[lane].listen = 0
     console.run(3000)
@@ -127,7 +127,7 @@ def test_what_was_sent_and_what_is_queued_is_always_known(console: Console) -> N
 
 
 def test_a_core_that_drops_a_note_off_is_caught(tmp_path: Path) -> None:
-    """A core that counts a change as sent although the ring was full leaves notes sounding, and the check above sees it."""
+    """A core that counts a change as sent although the ring was full leaves notes sounding, and this is seen."""
     source = (Path(__file__).parents[2] / "firmware_templates/core/events.c").read_text(encoding="utf-8")
     right = "    ring->behind = 1;\n"
     assert source.count(right) == 1

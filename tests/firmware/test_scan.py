@@ -88,9 +88,13 @@ def periods(tmp_path_factory: pytest.TempPathFactory) -> Console:
     return build_console(tmp_path_factory.mktemp("periods"), periods_table())
 
 
-@pytest.mark.parametrize(("lane", "register", "every", "phase"), [(0, 0, 1, 0), (1, 1, 2, 1), (2, 2, 4, 3), (3, 5, 64, 37)])
-def test_a_group_is_sampled_on_its_ticks_alone(periods: Console, lane: int, register: int, every: int, phase: int) -> None:
-    """A contact that changes before every tick is seen exactly on the ticks whose number is the phase modulo the period."""
+@pytest.mark.parametrize(
+    ("lane", "register", "every", "phase"), [(0, 0, 1, 0), (1, 1, 2, 1), (2, 2, 4, 3), (3, 5, 64, 37)]
+)
+def test_a_group_is_sampled_on_its_ticks_alone(
+    periods: Console, lane: int, register: int, every: int, phase: int
+) -> None:
+    """A contact that changes before every tick is seen on the ticks of its group and on no other."""
     periods.switch_on()
     seen = []
     for tick in range(300):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
 
@@ -65,7 +67,7 @@ def test_a_sweep_is_limited_in_rate_and_its_end_is_sent(playing: Console) -> Non
         playing.counts[9] = min(1000, tick)
         playing.run()
         moments += [(tick, value) for status, number, value in playing.messages() if number == 11]
-    gaps = [later - earlier for (earlier, _), (later, _) in zip(moments, moments[1:], strict=False)]
+    gaps = [later - earlier for (earlier, _), (later, _) in itertools.pairwise(moments)]
     assert min(gaps) >= INTERVAL_TICKS
     assert moments[-1][1] == 127
     assert len(moments) > 15

@@ -36,6 +36,19 @@ idle = { volts = "0,0 V" }
 keyed = { volts = "12,4 V" }
 """
 
+SOFT = ORGANS.replace('"0,0 V"', '"0,0 V", source = "470k"').replace('"12,4 V"', '"12,4 V", source = "470k"')
+"""Lines behind a resistance that bears no load."""
+
+WEAK_SUPPLY = """
+[[supplies]]
+id = "keying"
+volts_rest = "12,9 V"
+amps_rest = "0,1 A"
+volts_full = "11,0 V"
+amps_full = "0,3 A"
+fuse = "0,4 A"
+"""
+
 DIVIDER = '[groups.wanted]\nsense = "divider"\n'
 
 GREAT = """
@@ -66,6 +79,17 @@ division = "great"
 points = [{points}]
 """
 
+
+CUT = """
+[[operations]]
+id = "feed-cut"
+kind = "cut-wire"
+subject = "great"
+text = "cut the feed of the bus"
+inverse = "join it again"
+date = 2026-03-07
+initials = "QT"
+"""
 
 SOUND = HEAD + GREAT + keys() + OURS
 
@@ -110,8 +134,29 @@ FIRING: dict[str, str] = {
     + 'commons = [{ name = "bus" }]\n[groups.wanted]\ninterface = "matrix"\n',
     "late-note-off": PRESERVED + GREAT + keys() + ORGANS + "decay_capacitor = true\n" + DIVIDER,
     "service-lead-joins-earth": PRESERVED + GREAT + keys() + ORGANS + DIVIDER,
+    "step-cannot-be-undone": PRESERVED + GREAT + keys() + ORGANS + DIVIDER + CUT,
+    "rehearsal-of-nothing": SOUND + '[rehearsals]\n"run-cable.graet" = { date = 2026-03-07, initials = "QT" }\n',
+    "load-too-great": HEAD + GREAT + keys() + SOFT + DIVIDER,
+    "back-feed-when-off": HEAD + GREAT + keys() + SOFT + DIVIDER,
+    "supply-loaded": HEAD
+    + GREAT
+    + WEAK_SUPPLY
+    + keys()
+    + ORGANS.replace('"12,4 V"', '"12,4 V", source = "1"')
+    + 'commons = [{ name = "bus", supply = "keying" }]\n[groups.wanted]\nsense = "optocoupler"\n',
+    "no-circuit-permitted": HEAD + GREAT + keys() + ORGANS + "carries_audio = true\n",
+    "sense-wish-refused": HEAD + GREAT + keys() + ORGANS + '[groups.wanted]\nsense = "offset-divider"\n',
+    "sense-margin-short": HEAD
+    + GREAT
+    + keys()
+    + ORGANS.replace('"0,0 V"', '"7,0 V", source = "100"').replace('"12,4 V"', '"12,4 V", source = "100"')
+    + '[groups.wanted]\nsense = "optocoupler"\n',
+    "sense-figure-unknown": HEAD + GREAT + keys() + ORGANS + DIVIDER,
+    "tap-after-coupler": HEAD + GREAT + keys() + ORGANS + DIVIDER + "[groups.wiring.dead]\ncoupler_before_tap = true\n",
+    "tap-on-switched-bus": HEAD + GREAT + keys() + ORGANS + DIVIDER + "[groups.wiring.dead]\nswitched_by_stop = true\n",
+    "tap-not-asked": HEAD + GREAT + keys() + ORGANS + DIVIDER,
     "owner-unknown": HEAD + GREAT + keys(),
-    "sense-not-chosen": HEAD + GREAT + keys() + ORGANS,
+    "sense-not-chosen": HEAD + GREAT + keys() + '[groups.wiring]\nowner = "organ"\n',
     "polarity-unknown": HEAD + GREAT + keys() + '[groups.wiring]\nowner = "organ"\n' + DIVIDER,
     "polarity-contradicts-readings": HEAD + GREAT + keys() + ORGANS + DIVIDER + "keyed_reads_high = false\n",
     "supply-not-read": PRESERVED + GREAT + '[[supplies]]\nid = "keying"\n' + keys() + ORGANS + DIVIDER,

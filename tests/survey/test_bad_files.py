@@ -35,6 +35,7 @@ BAD_FILES = [
     ("missing-key.csv", "missing-key", 3, ["row 3, column id", "nothing"]),
     ("missing-key.toml", "missing-key", 9, ["groups.great.division", "nothing", "add 'division = …'"]),
     ("missing-note-outside.toml", "missing-note-outside", 13, ["compass.missing.#1", "note 97", "36 to 96"]),
+    ("name-taken.toml", "name-taken", 16, ["operations.great.id", "'great'", "a division's", "choose another id"]),
     ("negative-ac.toml", "out-of-range", 16, ["groups.great.wiring.idle.ac_volts", "'-0,3 V'", "0 V or more"]),
     ("negative-fuse.toml", "out-of-range", 11, ["supplies.main.fuse", "'-2 A'", "0 A or more"]),
     ("no-division.toml", "missing-key", None, ["divisions", "nothing", "add [[divisions]]"]),
@@ -67,6 +68,7 @@ BAD_FILES = [
     ("unknown-key.toml", "unknown-key", 14, ["groups.great.divisoin", "compass", "did you mean 'division'?"]),
     ("unknown-kind.toml", "unknown-kind", 11, ["groups.great.kind", "'manul'", "toe-studs", "did you mean 'manual'?"]),
     ("unknown-point.toml", "unknown-point", 16, ["same_lines.#1.points.#2", "'great.97'", "did you mean 'great.96'?"]),
+    ("unknown-subject.toml", "unknown-subject", 18, ["operations.rail-off.subject", "'graet'", "did you mean 'great'?"]),
     ("unknown-supply.toml", "unknown-supply", 20, ["commons.#1.supply", "'keyin'", "did you mean 'keying'?"]),
     ("unknown-word.csv", "unknown-word", 4, ["row 3, column rest", "'closd'", "did you mean 'closed'?"]),
     (

@@ -23,7 +23,7 @@ class Bleeder:
     """A resistor across our rail: what it leaves of the rail when dead, and what it costs alive, worst case."""
 
     part: Part
-    dead: Judged
+    dead: Result
     alive_ma: float
     alive_mw: float
 
@@ -39,7 +39,7 @@ def dead_rail_volts(total_amps: float, load_ohms: float) -> float:
 
 
 def judge_dead_rail(total_amps: float, load_ohms: float | None, *, volts_below: float = DEAD_RAIL_VOLTS) -> Judged:
-    """Return the volts on the dead rail; `load_ohms` is the greatest resistance of what hangs on it, None if unknown."""
+    """Return the volts on the dead rail; `load_ohms` is the greatest resistance of what hangs on it."""
     if load_ohms is None and total_amps > 0:
         return Judged(DEAD_RAIL, None, missing="what resistance our unpowered boards lay across their rail")
     value = dead_rail_volts(total_amps, load_ohms) if load_ohms is not None else 0.0
@@ -65,7 +65,7 @@ def _bleeder(ohms: float, total_amps: float, supply: Span, load_ohms: float, vol
     span = Span.around(ohms, BLEEDER_TOLERANCE)
     volts = dead_rail_volts(total_amps, parallel_ohms(span.greatest, load_ohms))
     corner = f"{1e3 * total_amps:.3g} mA from the held lines, bleeder {span.greatest:g} Ω"
-    dead = Judged(DEAD_RAIL, Result(volts, volts_below, "V", at_least=False, corner=corner))
+    dead = Result(volts, volts_below, "V", at_least=False, corner=corner)
     watts = supply.greatest**2 / span.least
     part = Part("across our rail", "resistor", ohms, "Ω", BLEEDER_TOLERANCE, body_for(watts, supply.greatest).words)
     return Bleeder(part, dead, 1e3 * supply.greatest / span.least, 1e3 * watts)

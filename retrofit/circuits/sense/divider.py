@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 from retrofit.circuits.result import Span
-from retrofit.circuits.sense.dead_rail import choose_bleeder
+from retrofit.circuits.sense.dead_rail import choose_bleeder, dead_line_amps
 from retrofit.circuits.sense.design import Judged, SenseDesign
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
+from retrofit.circuits.sense.pair_choice import in_ohms
 from retrofit.circuits.sense.swing import Swing, refusals_of_line, swing_of
 from retrofit.circuits.sense.tap_choice import (
     KICK,
@@ -22,7 +23,7 @@ from retrofit.circuits.sense.tap_choice import (
     undecided,
 )
 from retrofit.circuits.sense.tap_design import Surroundings
-from retrofit.circuits.sense.tap_network import CLAMP_VOLTS, TapNetwork, level_span
+from retrofit.circuits.sense.tap_network import CLAMP_CONDUCTS_VOLTS, TapNetwork, node_volts
 
 CIRCUIT = "high-impedance divider"
 GROUND = Span.exact(0.0)
@@ -42,25 +43,26 @@ def design(
     organ's supply.
     """
     swing = swing_of(line)
-    refusals = (*refusals_of_line(line), *_kick_refusal(line))
+    refusals = (*refusals_of_line(line), *kick_refusal(line))
     if refusals:
         return refused(CIRCUIT, refusals, swing)
     if swing is None:
         return undecided(CIRCUIT, line)
     pair = choose_tap(swing, behind, GROUND, tolerance)
     if pair is None:
-        return refused(CIRCUIT, (no_pair(swing, behind),), swing)
+        return refused(CIRCUIT, (no_pair(swing, behind, _remedy(swing)),), swing)
     network = network_of(pair, behind, GROUND, tolerance)
     below = _below_ground(network, swing)
     if below:
         return refused(CIRCUIT, below, swing)
-    parts = tap_parts(network, pair, _most_volts(swing), lower_to="our ground")
+    parts = tap_parts(pair, behind, tolerance, most_volts(swing), lower_to="our ground")
     remarks = (reason_of(pair, network), *dead_rail_remark(network, swing, line.lines_at_once))
     found = tap_as_design(CIRCUIT, network, parts, line, swing, Surroundings(rail_load_a, organ_supply_ohms), remarks)
     return replace(found, judged=(*found.judged, *kick_unknown(line)))
 
 
-def _kick_refusal(line: Line) -> tuple[str, ...]:
+def kick_refusal(line: Line) -> tuple[str, ...]:
+    """Return why a line with an inductive load is refused, or nothing."""
     if not line.kick_volts:
         return ()
     return (
@@ -75,17 +77,21 @@ def kick_unknown(line: Line) -> tuple[Judged, ...]:
     return (Judged(KICK, None, missing="how far the line kicks when its load is opened (0 V without a coil)"),)
 
 
-def no_pair(swing: Swing, behind: LogicInput) -> str:
-    """Return why no pair of resistors reads this line."""
+def no_pair(swing: Swing, behind: LogicInput, remedy: str) -> str:
+    """Return why no pair of resistors reads this line, and what to try."""
     return (
         f"no two resistors bring {swing.low.name} ({swing.low.volts.greatest:g} V at most) and {swing.high.name} "
-        f"({swing.high.volts.least:g} V at least) clear of the limits of {behind.name}: try a comparator between them"
+        f"({swing.high.volts.least:g} V at least) clear of the limits of {behind.name}: {remedy}"
     )
 
 
+def _remedy(swing: Swing) -> str:
+    return "use an offset divider" if swing.low.volts.least < 0 else "use a comparator"
+
+
 def _below_ground(network: TapNetwork, swing: Swing) -> tuple[str, ...]:
-    lowest = level_span(network, swing.low).least
-    if lowest >= -CLAMP_VOLTS.least:
+    lowest = node_volts(swing.low.volts.least, 0.0, network.series.least, network.lower.greatest)
+    if lowest >= -CLAMP_CONDUCTS_VOLTS:
         return ()
     return (
         f"the {swing.low.name} line goes to {swing.low.volts.least:g} V, which would pull the input to {lowest:.2g} V "
@@ -93,18 +99,19 @@ def _below_ground(network: TapNetwork, swing: Swing) -> tuple[str, ...]:
     )
 
 
-def _most_volts(swing: Swing) -> float:
+def most_volts(swing: Swing) -> float:
+    """Return the greatest volts of either sign that the line carries."""
     return max(abs(swing.low.volts.least), abs(swing.high.volts.greatest))
 
 
 def dead_rail_remark(network: TapNetwork, swing: Swing, lines_at_once: int) -> tuple[str, ...]:
     """Return what the held lines do to our rail while our supply is off, and the bleeder that cures it."""
-    each = max(0.0, (swing.high.volts.greatest - CLAMP_VOLTS.least) / network.series.least)
+    each = dead_line_amps(swing.high.volts.greatest, network.series.least)
     bleeder = choose_bleeder(each * lines_at_once, network.behind.supply)
     if bleeder is None:
         return ()
     return (
         f"while our supply is off, {lines_at_once} held lines feed {1e3 * each * lines_at_once:.3g} mA into our rail: "
-        f"{bleeder.part.value:g} Ω across it keeps it below {bleeder.dead.result.limit if bleeder.dead.result else 0:g}"
-        f" V and costs {bleeder.alive_ma:.3g} mA and {bleeder.alive_mw:.3g} mW",
+        f"{in_ohms(bleeder.part.value)} across it keeps it below {bleeder.dead.limit:g} V "
+        f"and costs {bleeder.alive_ma:.3g} mA and {bleeder.alive_mw:.3g} mW",
     )

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
-from math import log
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +30,8 @@ class Knee:
             return self.volts
         if amps <= self.low_amps:
             return self.low_volts * amps / self.low_amps
-        return self.low_volts * (amps / self.low_amps) ** self._exponent
+        return self.low_volts * math.pow(amps / self.low_amps, self._exponent)
 
     @property
     def _exponent(self) -> float:
-        return log(self.volts / self.low_volts) / log(self.amps / self.low_amps)
+        return math.log(self.volts / self.low_volts) / math.log(self.amps / self.low_amps)

@@ -25,6 +25,8 @@ PULL_UPS_OHMS = (10e3, 22e3, 47e3)
 BYPASSES_OHMS = (None, 22e3, 10e3, 4.7e3, 2.2e3)
 """Values that are tried beside every zener, fewest parts and quickest release first."""
 _LEAST_SERIES_OHMS = 100.0
+_SHARP_TO_REAL = 1.2
+"""A part with a knee lets through up to so much more than a sharp one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +83,10 @@ def idle_collector_amps(circuit: OptoNetwork, logic: LogicInput) -> float:
     )
 
 
-def overdriven_led_amps(circuit: OptoNetwork, logic: LogicInput) -> float:
-    """Return the LED current with which an output at the end of its life has the overdrive wanted."""
-    return OVERDRIVE_FACTOR * needed_amps(logic.supply.greatest, circuit.pull_up.least) / circuit.coupler.ratio_least
+def driven_led_amps(circuit: OptoNetwork, logic: LogicInput) -> float:
+    """Return the LED current with which an output at the end of its life is only just low."""
+    needed = needed_amps(logic.supply.greatest, circuit.pull_up.least, logic.leakage_a)
+    return needed / circuit.coupler.ratio_least
 
 
 def _threshold(coupler: Coupler, zener: Zener | None) -> Threshold:
@@ -98,7 +101,7 @@ def _candidates(
     source_ohms = drive.on_ohms.greatest if drive.on_ohms else 0.0
     for zener, bypass, pull_up in product((None, *zeners), BYPASSES_OHMS, PULL_UPS_OHMS):
         trial = network(coupler, OptoValues(_LEAST_SERIES_OHMS, zener, bypass, pull_up), tolerance)
-        amps = overdriven_led_amps(trial, logic) + coupler.forward.greatest / trial.bypass_span.least
+        amps = OVERDRIVE_FACTOR * driven_led_amps(trial, logic) + coupler.forward.greatest / trial.bypass_span.least
         volts = drive.on.least - trial.threshold.volts.greatest - coupler.forward.greatest
         largest = (volts / amps - source_ohms) / (1 + tolerance)
         if largest >= _LEAST_SERIES_OHMS:
@@ -106,9 +109,13 @@ def _candidates(
 
 
 def _rank(circuit: OptoNetwork, logic: LogicInput, drive: Driven, dark_to: float) -> tuple[float, float]:
-    """Return how far the off state is missed, in volts, and then the load on the line: both are to be small."""
+    """Return how far the off state is missed, in volts, and then the load on the line: both are to be small.
+
+    The load is that of sharp parts, which is enough to compare values.
+    """
     amps = off_state_amps(circuit, logic)
     allowed = circuit.idle_volts_allowed(circuit.coupler.knee.low_amps if amps is None else amps)
-    line_amps = circuit.line_amps_most(drive.on.greatest)
-    overheated = line_amps > circuit.threshold.test_amps or line_amps > circuit.coupler.forward_amps_most
-    return max(0.0, dark_to - allowed) + (drive.on.greatest if overheated else 0.0), line_amps
+    drop = circuit.threshold.volts.least + circuit.coupler.forward.least
+    line_amps = max(0.0, drive.on.greatest - drop) / circuit.series.least
+    most = min(circuit.threshold.test_amps, circuit.coupler.forward_amps_most) / _SHARP_TO_REAL
+    return max(0.0, dark_to - allowed) + (drive.on.greatest if line_amps > most else 0.0), line_amps

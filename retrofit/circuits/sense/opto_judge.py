@@ -11,6 +11,8 @@ from retrofit.circuits.sense.limits import (
     DISSIPATION_SHARE,
     HIGH_MARGIN_SHARE,
     KICK_FACTOR,
+    LOADING_GOOD_SHARE,
+    LOADING_SHARE,
     LOW_MARGIN_GOOD_SHARE,
     LOW_MARGIN_SHARE,
     OVERDRIVE_FACTOR,
@@ -54,6 +56,17 @@ def judge_network(
     )
 
 
+def judge_shift(drive: Driven, amps: float) -> Judged:
+    """Return by how much the LED's current pulls the line's volts down behind its source resistance."""
+    name = "shift of the line's volts"
+    if drive.on_ohms is None:
+        return Judged(name, None, "the source resistance of the line while it drives the LED")
+    percent = 100 * amps * drive.on_ohms.greatest / drive.on.greatest
+    corner = f"source {drive.on_ohms.greatest:g} Ω, line {drive.on.greatest:g} V"
+    result = Result(percent, 100 * LOADING_SHARE, "% of line volts", at_least=False, corner=corner)
+    return Judged(name, result, good_from=100 * (LOADING_SHARE - LOADING_GOOD_SHARE))
+
+
 def resistor_watts(circuit: OptoNetwork, drive: Driven) -> float:
     """Return the most heat in the series resistor, at its least value and with lasting volts of either sign."""
     backward = 0.0 if drive.off is None else max(0.0, -drive.on.least, -drive.off.least)
@@ -68,7 +81,7 @@ def _overdrive(circuit: OptoNetwork, drive: Driven, logic: LogicInput) -> Judged
     ratio = circuit.coupler.ratio_least
 
     def overdrive(supply: float, pull_up: float, **led: float) -> float:
-        return led_amps(**led) * ratio / needed_amps(supply, pull_up)
+        return led_amps(**led) * ratio / needed_amps(supply, pull_up, logic.leakage_a)
 
     spans = {
         "line": drive.on,

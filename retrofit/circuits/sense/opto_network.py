@@ -20,7 +20,7 @@ _PRINTED_CELSIUS = 25.0
 """Inside a console, and where zener voltages are printed; common practice, no source."""
 _JUNCTION_VOLTS_MOST = 1.0
 """Greatest forward voltage of a zener at a few milliamperes; common practice, no source."""
-_HALVINGS = 60
+_HALVINGS = 34
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,8 @@ class Threshold:
         ]
         volts = Span(figures["volts"].least + min(drifts), figures["volts"].greatest + max(drifts))
         test_amps = figures["test_current"].usual
-        knee = Knee(figures["leakage"].greatest, figures["leakage_volts"].usual, test_amps, volts.least)
+        leakage = figures["leakage"].greatest * figures["leakage_when_hot"].greatest
+        knee = Knee(leakage, figures["leakage_volts"].usual, test_amps, volts.least)
         return cls(part.name, volts, knee, test_amps, figures["power"].greatest)
 
     def back_to_back(self) -> Threshold:
@@ -156,9 +157,9 @@ def led_amps(line: float, source: float, series: float, zener: float, forward: f
     return max(0.0, (line - zener - forward) / (series + source) - forward / bypass)
 
 
-def needed_amps(supply: float, pull_up: float) -> float:
-    """Return the collector current that pulls the output low: (VDD − VOL)/Rpu."""
-    return (supply - LOW_VOLTS_WANTED) / pull_up
+def needed_amps(supply: float, pull_up: float, leakage: float) -> float:
+    """Return the collector current that pulls the output low: (VDD − VOL)/Rpu + what the input gives out."""
+    return (supply - LOW_VOLTS_WANTED) / pull_up + leakage
 
 
 def allowed_amps(supply: float, vih: float, pull_up: float, leakage: float) -> float:

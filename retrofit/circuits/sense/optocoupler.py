@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 
-from retrofit.catalogue.isolators import Optocoupler, Zener, load_optocouplers, load_zeners
+from retrofit.catalogue.isolators import Optocoupler, load_optocouplers, load_zeners
 from retrofit.circuits.sense.audio import audio_refusals, audio_unknown
 from retrofit.circuits.sense.design import Felt, Judged, Part, SenseDesign
 from retrofit.circuits.sense.driven import Driven, driven
 from retrofit.circuits.sense.limits import KICK_FACTOR
 from retrofit.circuits.sense.line import Line
-from retrofit.circuits.sense.opto_loading import judge_loading
+from retrofit.circuits.sense.loading import judge_current, judge_decay, judge_supply_change
 from retrofit.circuits.sense.logic_input import LogicInput
-from retrofit.circuits.sense.opto_choice import OptoValues, choose_values, network, off_state_amps, overdriven_led_amps
-from retrofit.circuits.sense.opto_judge import judge_network, resistor_watts
-from retrofit.circuits.sense.opto_network import NO_THRESHOLD, Coupler, OptoNetwork
+from retrofit.circuits.sense.opto_choice import OptoValues, choose_values, driven_led_amps, network, off_state_amps
+from retrofit.circuits.sense.opto_judge import judge_network, judge_shift, resistor_watts
+from retrofit.circuits.sense.opto_network import Coupler, OptoNetwork
+from retrofit.circuits.sense.our_contact import DEAD_VOLTS
 from retrofit.circuits.sense.rectifier_gap import ripple_gap_us
 from retrofit.circuits.sense.resistor_bodies import body_for
 from retrofit.circuits.settle import fall_time_s, rise_time_s
@@ -25,14 +26,22 @@ _ONE_WAY, _BOTH_WAYS = "pc817", "tlp290"
 """The couplers that are taken unless another is asked for."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    values: OptoValues
+    tolerance: float
+    organ_supply_ohms: float | None
+    bridged: bool
+
+
 def design(
     line: Line,
     logic: LogicInput,
     *,
     coupler: Optocoupler | None = None,
-    zeners: Sequence[Zener] | None = None,
     values: OptoValues | None = None,
     tolerance: float = TOLERANCE,
+    organ_supply_ohms: float | None = None,
     bridged: bool = False,
 ) -> SenseDesign:
     """Return the optocoupler for a line, with `values` as given or chosen from series E24.
@@ -43,17 +52,29 @@ def design(
     drive = driven(line)
     if drive is None:
         return _without(line, missing="the volts of the keyed line")
-    model = Coupler.of(coupler or _usual_coupler(drive))
-    usual = tuple(load_zeners().values()) if zeners is None else zeners
-    chosen = values or choose_values(drive, logic, model, usual, tolerance)
+    model = Coupler.of(coupler or _usual_coupler(line, drive))
+    chosen = values or choose_values(drive, logic, model, tuple(load_zeners().values()), tolerance)
     if chosen is None:
-        return _without(line, refusal=f"{drive.on.least:g} V are too few to drive the {model.name} with any resistor")
+        return _without(line, refusal=_too_weak(drive, model.name))
     circuit = network(model, chosen, tolerance)
-    return _worked_out(line, logic, drive, circuit, chosen, tolerance, _ripple_refusals(line, bridged))
+    wish = _Wish(chosen, tolerance, organ_supply_ohms, bridged)
+    return _worked_out(line, logic, drive, circuit, wish)
 
 
-def _usual_coupler(drive: Driven) -> Optocoupler:
-    return load_optocouplers()[_ONE_WAY if drive.on.least > 0 else _BOTH_WAYS]
+def _usual_coupler(line: Line, drive: Driven) -> Optocoupler:
+    """Return the usual coupler, for both directions where the driving state takes either sign."""
+    state = line.keyed_volts if drive.keyed_drives else line.idle_volts
+    alternates = state is not None and state.least < -DEAD_VOLTS and state.greatest > DEAD_VOLTS
+    return load_optocouplers()[_BOTH_WAYS if alternates else _ONE_WAY]
+
+
+def _too_weak(drive: Driven, name: str) -> str:
+    if drive.on.least <= 0:
+        return (
+            f"the line takes either sign while it drives ({drive.on.least:g} to {drive.on.greatest:g} V): "
+            "give the peaks and the frequency of its supply"
+        )
+    return f"{drive.on.least:g} V are too few to drive the {name} with any resistor"
 
 
 def _without(line: Line, *, missing: str = "", refusal: str = "") -> SenseDesign:
@@ -75,26 +96,41 @@ def _worked_out(
     logic: LogicInput,
     drive: Driven,
     circuit: OptoNetwork,
-    values: OptoValues,
-    tolerance: float,
-    refusals: tuple[str, ...],
+    wish: _Wish,
 ) -> SenseDesign:
-    amps = circuit.line_amps_most(drive.on.greatest)
-    loading = judge_loading(line, amps, drive.on.greatest, drive.on_ohms, circuit.series.least)
     turned = _needs_reverse_diode(circuit, drive)
     return SenseDesign(
         circuit=CIRCUIT,
         looks_only=True,
         keyed_reads_high=not drive.keyed_drives,
-        parts=_parts(line, drive, circuit, values, tolerance),
-        judged=(*judge_network(circuit, drive, logic, line.kick_volts), *loading, *audio_unknown(line)),
+        parts=_parts(line, drive, circuit, wish.values, wish.tolerance),
+        judged=(
+            *judge_network(circuit, drive, logic, line.kick_volts),
+            *_loading(line, drive, circuit, wish.organ_supply_ohms),
+            *audio_unknown(line),
+        ),
         felt=_felt(drive, circuit, turned),
         press_delay_us=1e6 * (circuit.coupler.press_s if drive.keyed_drives else _turn_off_s(circuit, logic)),
         release_delay_us=1e6 * _release_s(line, logic, drive, circuit),
-        refusals=(*audio_refusals(line), *refusals),
+        refusals=(*audio_refusals(line), *_ripple_refusals(line, wish.bridged)),
         remarks=_remarks(turned),
         gap_us=_gap_us(line, logic, drive, circuit),
     )
+
+
+def _loading(line: Line, drive: Driven, circuit: OptoNetwork, supply_ohms: float | None) -> tuple[Judged, ...]:
+    """Return what the organ's line and supply bear of the LED's current; nothing for a line of our own."""
+    if line.ours:
+        return ()
+    amps = circuit.line_amps_most(drive.on.greatest)
+    corner = f"{1e3 * amps:.3g} mA at {drive.on.greatest:g} V"
+    found = (
+        judge_current(line, amps, corner),
+        judge_shift(drive, amps),
+        None if line.decay is None else judge_decay(line.decay, circuit.series.least),
+        judge_supply_change(line, amps, corner, supply_ohms),
+    )
+    return tuple(judged for judged in found if judged is not None)
 
 
 def _needs_reverse_diode(circuit: OptoNetwork, drive: Driven) -> bool:
@@ -110,18 +146,18 @@ def _parts(line: Line, drive: Driven, circuit: OptoNetwork, values: OptoValues, 
         threshold = circuit.threshold
         middle = (threshold.volts.least + threshold.volts.greatest) / 2
         spread = (threshold.volts.greatest - middle) / middle
-        role = f"in series with the LED, banded end towards {'plus' if not circuit.coupler.both_ways else 'each side'}"
+        role = "in series with the LED, banded end" + ("s together" if circuit.coupler.both_ways else " to plus")
         parts.append(Part(role, f"zener diode {threshold.name}", middle, "V", spread, f"{threshold.watts:g} W"))
     if values.bypass_ohms is not None:
         parts.append(Part("across the LED", "resistor", values.bypass_ohms, "Ω", tolerance))
     if _needs_reverse_diode(circuit, drive):
-        parts.append(Part("across the LED, turned round", "diode 1N4148", 1, "piece", 0.0, f"{drive_words(drive)}"))
+        parts.append(Part("across the LED, turned round", "diode 1N4148", 1, "piece", 0.0, _reverse_words(drive)))
     parts.append(Part("isolator", f"optocoupler {circuit.coupler.name}", 1, "piece", 0.0))
     parts.append(Part("from the output to the logic supply", "resistor", values.pull_up_ohms, "Ω", tolerance))
     return tuple(parts)
 
 
-def drive_words(drive: Driven) -> str:
+def _reverse_words(drive: Driven) -> str:
     """Return what the diode across the LED must carry, in words."""
     if drive.backward_volts is None:
         return "backward volts of the line not measured"
@@ -172,7 +208,8 @@ def _gap_us(line: Line, logic: LogicInput, drive: Driven, circuit: OptoNetwork) 
     if line.ripple is None:
         return 0.0
     source = drive.on_ohms.greatest if drive.on_ohms else 0.0
-    return ripple_gap_us(line.ripple, circuit.driving_volts(overdriven_led_amps(circuit, logic), source))
+    threshold_volts = circuit.driving_volts(driven_led_amps(circuit, logic), source)
+    return ripple_gap_us(line.ripple, threshold_volts) + 1e6 * circuit.coupler.press_s
 
 
 def _remarks(reverse_diode: bool) -> tuple[str, ...]:
@@ -180,6 +217,3 @@ def _remarks(reverse_diode: bool) -> tuple[str, ...]:
     if not reverse_diode:
         return (slow,)
     return (slow, "the return lead of the LEDs must not come off: through the diodes a keyed line would feed idle ones")
-
-
-__all__ = ["CIRCUIT", "NO_THRESHOLD", "OptoValues", "design"]

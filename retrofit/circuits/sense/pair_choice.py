@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import inf, sqrt
 
 from retrofit.circuits.eseries_values import Series, values_between
 
-SERIES_OHMS_LEAST, SERIES_OHMS_MOST = 10e3, 4.7e6
+SERIES_OHMS_LEAST, SERIES_OHMS_MOST = 10e3, 2.2e6
 """Below the least, a line is not merely looked at; above the most, dirt and damp on a board count as resistors; common
 practice, no source."""
-_PARTNERS_TRIED = 4
+_WIDEST = 4.0
+"""A window of ratios is searched no wider than this, from the end with the lesser load of leakage."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +20,7 @@ class Targets:
     """The levels at the input that a pair must reach, in volts, and the worst line volts that must reach them.
 
     `high` must be reached from `line_high`, `low` must not be passed from `line_low`; the other end of the pair is at
-    `reference`.  `source` is the line's own resistance, in ohms.
+    `reference`.
     """
 
     line_high: float
@@ -27,7 +28,6 @@ class Targets:
     high: float
     low: float
     reference: float
-    source: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +40,37 @@ class Pair:
     pieces: int = 1
 
 
-def ratio_window(targets: Targets) -> tuple[float, float] | None:
-    """Return the least and the greatest R2/R1 that reach both levels without tolerance; None when none does.
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What narrows the choice: the line's own resistance (counted with R1), the input's leakage, the tolerance."""
 
-    With r = R2/R1 the level is (V·r + Vref)/(r + 1), between the reference (r = 0) and the line (r infinite).
+    source: float
+    leakage_a: float
+    tolerance: float
+
+
+def in_ohms(value: float) -> str:
+    """Return a resistance in words: `470 Ω`, `4.7 kΩ`, `1.8 MΩ`."""
+    for scale, unit in ((1e6, "MΩ"), (1e3, "kΩ")):
+        if value >= scale:
+            return f"{value / scale:g} {unit}"
+    return f"{value:g} Ω"
+
+
+def ratio_window(targets: Iterable[Targets], shift_volts: float = 0.0) -> tuple[float, float] | None:
+    """Return the least and the greatest R2/R1 that reach every level without tolerance; None when none does.
+
+    With r = R2/R1 the level is (V·r + Vref)/(r + 1), between the reference (r = 0) and the line (r infinite).  Leakage
+    I into the input acts as though the line were shifted by I·R1: `shift_volts`, taken the wrong way for each level.
     """
-    windows = (
-        _reaching(targets.line_high - targets.high, targets.reference - targets.high),
-        _reaching(targets.low - targets.line_low, targets.low - targets.reference),
-    )
+    windows = [
+        window
+        for wanted in targets
+        for window in (
+            _reaching(wanted.line_high - shift_volts - wanted.high, wanted.reference - wanted.high),
+            _reaching(wanted.low - wanted.line_low - shift_volts, wanted.low - wanted.reference),
+        )
+    ]
     least, greatest = max(window[0] for window in windows), min(window[1] for window in windows)
     return (least, greatest) if least <= greatest else None
 
@@ -64,45 +86,31 @@ def _reaching(line_beyond: float, reference_beyond: float) -> tuple[float, float
     return 0.0, reference_beyond / -line_beyond
 
 
-def choose_pair(targets: Targets, fits: Callable[[Pair], bool], *, pieces: int = 1) -> Pair | None:
+def choose_pair(
+    targets: Sequence[Targets], fits: Callable[[Pair], bool], conditions: Conditions, *, pieces: int = 1
+) -> Pair | None:
     """Return the pair with the greatest series resistor that `fits`; None when none does.
 
-    E24 is tried first, E96 when E24 holds no pair that fits.  What fits with a great series resistor is taken to fit
-    with some small one, so that a hopeless search ends early.
+    The series resistor is made of `pieces` equal ones.  E24 is tried first, E96 when E24 holds no pair that fits.
     """
-    window = ratio_window(targets)
-    if window is None:
-        return None
-    for series in (Series.E24, Series.E96):
-        lowest = values_between(series, SERIES_OHMS_LEAST, 9.99 * SERIES_OHMS_LEAST)
-        if _first_fitting(series, lowest, window, targets.source, fits, pieces) is None:
-            continue
-        values = reversed(values_between(series, SERIES_OHMS_LEAST, SERIES_OHMS_MOST / pieces))
-        return _first_fitting(series, values, window, targets.source, fits, pieces)
-    return None
-
-
-def _first_fitting(
-    series: Series,
-    values: Iterable[float],
-    window: tuple[float, float],
-    source: float,
-    fits: Callable[[Pair], bool],
-    pieces: int,
-) -> Pair | None:
     pairs = (
         Pair(value, lower, series.name, pieces)
-        for value in values
-        for lower in _partners(series, pieces * value + source, *window)
+        for series in (Series.E24, Series.E96)
+        for value in reversed(values_between(series, SERIES_OHMS_LEAST, SERIES_OHMS_MOST / pieces))
+        for lower in _partners(series, targets, pieces * value, conditions)
     )
     return next(filter(fits, pairs), None)
 
 
-def _partners(series: Series, series_ohms: float, least: float, greatest: float) -> list[float]:
-    """Return a few second resistors inside the window of ratios, those nearest to its middle first."""
-    if greatest == inf:
-        greatest = max(2 * least, 1.0)
-    least = max(least, greatest / 4)
-    middle = series_ohms * sqrt(least * greatest)
-    found = values_between(series, series_ohms * least, series_ohms * greatest)
-    return sorted(found, key=lambda ohms: max(ohms / middle, middle / ohms))[:_PARTNERS_TRIED]
+def _partners(series: Series, targets: Sequence[Targets], series_ohms: float, conditions: Conditions) -> list[float]:
+    """Return the second resistors inside the window of ratios, those nearest to its middle first."""
+    ohms, spread = series_ohms + conditions.source, (1 + conditions.tolerance) / (1 - conditions.tolerance)
+    window = ratio_window(targets, conditions.leakage_a * ohms * (1 + conditions.tolerance))
+    if window is None:
+        return []
+    least, greatest = window[0] * spread, window[1] / spread
+    greatest = min(greatest, _WIDEST * least) if least else min(greatest, 1.0)
+    least = max(least, greatest / _WIDEST)
+    middle = ohms * sqrt(least * greatest)
+    found = values_between(series, ohms * least, ohms * greatest) if least <= greatest else ()
+    return sorted(found, key=lambda value: max(value / middle, middle / value))

@@ -10,9 +10,9 @@ from retrofit.circuits.sense.design import Felt, Judged, Part, SenseDesign
 from retrofit.circuits.sense.limits import HIGH_MARGIN_SHARE, LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
-from retrofit.circuits.sense.pair_choice import Pair, Targets, choose_pair
+from retrofit.circuits.sense.pair_choice import Conditions, Pair, Targets, choose_pair, in_ohms
 from retrofit.circuits.sense.resistor_bodies import body_for
-from retrofit.circuits.sense.swing import Swing, missing_of_swing
+from retrofit.circuits.sense.swing import State, Swing, missing_of_swing
 from retrofit.circuits.sense.tap_design import (
     HIGH_LEVEL,
     INPUT_DELAY_US,
@@ -23,7 +23,7 @@ from retrofit.circuits.sense.tap_design import (
     press_and_release_us,
     what_the_line_feels,
 )
-from retrofit.circuits.sense.tap_network import TapNetwork, least_margin
+from retrofit.circuits.sense.tap_network import TapNetwork, input_leakage_a, least_margin
 
 RESISTOR_TOLERANCE = 0.01
 """Of the resistors that are fitted unless others are asked for."""
@@ -44,6 +44,7 @@ def choose_tap(
 
     A low level with a good margin is tried first, then one that is narrow.
     """
+    conditions = Conditions(_source_ohms(swing.high), input_leakage_a(behind), tolerance)
     for low_share in (LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE):
 
         def fits(pair: Pair, low_share: float = low_share) -> bool:
@@ -54,7 +55,7 @@ def choose_tap(
                 and _edges_in_time(network, swing)
             )
 
-        pair = choose_pair(_targets(swing, behind, reference, low_share), fits, pieces=pieces)
+        pair = choose_pair(_targets(swing, behind, reference, low_share), fits, conditions, pieces=pieces)
         if pair is not None:
             return pair
     return None
@@ -64,30 +65,31 @@ def _edges_in_time(network: TapNetwork, swing: Swing) -> bool:
     return max(edge_us(network, swing.low, swing.high), edge_us(network, swing.high, swing.low)) <= INPUT_DELAY_US
 
 
-def _targets(swing: Swing, behind: LogicInput, reference: Span | None, low_share: float) -> Targets:
-    ends = (behind.supply.least, behind.supply.greatest)
-    source = swing.high.ohms.greatest if swing.high.ohms is not None else 0.0
-    return Targets(
-        line_high=swing.high.volts.least,
-        line_low=swing.low.volts.greatest,
-        high=max(behind.vih(supply) + HIGH_MARGIN_SHARE * supply for supply in ends),
-        low=min(behind.vil(supply) - low_share * supply for supply in ends),
-        reference=(reference or behind.supply).least,
-        source=source if source < inf else 0.0,
-    )
+def _targets(swing: Swing, behind: LogicInput, reference: Span | None, low_share: float) -> list[Targets]:
+    return [
+        Targets(
+            line_high=swing.high.volts.least,
+            line_low=swing.low.volts.greatest,
+            high=behind.vih(supply) + HIGH_MARGIN_SHARE * supply,
+            low=behind.vil(supply) - low_share * supply,
+            reference=far_end,
+        )
+        for supply in (behind.supply.least, behind.supply.greatest)
+        for far_end in ((supply,) if reference is None else (reference.least, reference.greatest))
+    ]
 
 
-def tap_parts(network: TapNetwork, pair: Pair, volts: float, *, lower_to: str) -> tuple[Part, ...]:
+def _source_ohms(state: State) -> float:
+    return state.ohms.greatest if state.ohms is not None and state.ohms.greatest < inf else 0.0
+
+
+def tap_parts(pair: Pair, behind: LogicInput, tolerance: float, volts: float, *, lower_to: str) -> tuple[Part, ...]:
     """Return the parts of a tap that must bear so many volts: the series resistor, its partner, clamps if wanted."""
-    tolerance = network.series.greatest / (pair.pieces * pair.series) - 1
-    watts = volts**2 / network.series.least / pair.pieces
+    watts = volts**2 / (pair.series * (1 - tolerance)) / pair.pieces**2
     body = body_for(watts, volts / pair.pieces).words
-    series = tuple(
-        Part("in series with the line, at the tap", "resistor", pair.series, "Ω", tolerance, body)
-        for _ in range(pair.pieces)
-    )
+    series = Part("in series with the line, at the tap", "resistor", pair.series, "Ω", tolerance, body)
     lower = Part(f"from the input to {lower_to}", "resistor", pair.lower, "Ω", tolerance, body_for(0.0, 0.0).words)
-    return (*series, lower) if network.behind.clamp else (*series, lower, fitted_clamp())
+    return (*(series,) * pair.pieces, lower) if behind.clamp else (*(series,) * pair.pieces, lower, fitted_clamp())
 
 
 def fitted_clamp() -> Part:
@@ -118,7 +120,7 @@ def tap_as_design(
         press_delay_us=press,
         release_delay_us=release,
         refusals=() if delays else (_never_released(),),
-        remarks=(*remarks, *_decay_remark(line, release)),
+        remarks=(*remarks, *_decay_remark(line, release), *_slow_edge_remark(network.behind)),
     )
 
 
@@ -133,6 +135,15 @@ def _decay_remark(line: Line, release_us: float) -> tuple[str, ...]:
     if line.decay is None:
         return ()
     return (f"behind the decay capacitor the note-off comes up to {release_us / 1e3:.0f} ms late",)
+
+
+def _slow_edge_remark(behind: LogicInput) -> tuple[str, ...]:
+    if behind.schmitt:
+        return ()
+    return (
+        f"{behind.name} has no Schmitt trigger and the network makes slow edges: it may chatter while the level passes "
+        "its thresholds, which the debounce must cover",
+    )
 
 
 def refused(circuit: str, refusals: tuple[str, ...], swing: Swing | None) -> SenseDesign:
@@ -152,8 +163,8 @@ def reason_of(pair: Pair, network: TapNetwork) -> str:
     """Return in words why this pair was chosen."""
     pieces = f"{pair.pieces} × " if pair.pieces > 1 else ""
     return (
-        f"{pieces}{pair.series:g} Ω and {pair.lower:g} Ω are the pair of {pair.from_series} with the greatest series "
-        f"resistor, the least load on the line, that still keeps both levels clear of the limits of "
+        f"{pieces}{in_ohms(pair.series)} and {in_ohms(pair.lower)} are the pair of {pair.from_series} with the "
+        "greatest series resistor, the least load on the line, that still keeps both levels clear of the limits of "
         f"{network.behind.name} with {1e6 * network.leakage_a:.2g} µA of leakage, and the delay below "
         f"{INPUT_DELAY_US:g} µs"
     )

@@ -58,7 +58,10 @@ class Surroundings:
 def judge_tap(network: TapNetwork, line: Line, swing: Swing, around: Surroundings) -> tuple[Judged, ...]:
     """Return every judged figure of a tap on a line."""
     amps, corner = _greatest_of_states(network, swing)
-    off_amps, off_corner = _greatest_of_states(network, swing, powered=False)
+    off = {
+        state.name: worst_line_amps(network, state.volts, state.ohms, powered=False)
+        for state in (swing.idle, swing.keyed)
+    }
     found = [
         judge_level(network, swing.low, high=False),
         judge_level(network, swing.high, high=True),
@@ -68,7 +71,7 @@ def judge_tap(network: TapNetwork, line: Line, swing: Swing, around: Surrounding
         judge_shift(network, swing.keyed, swing.least_volts),
         None if line.decay is None else judge_decay(line.decay, _least_input_ohms(network, swing)),
         judge_supply_change(line, amps, corner, around.organ_supply_ohms),
-        judge_back_feed(line, off_amps, off_corner),
+        judge_back_feed(line, swing, off),
         judge_delay(network, swing),
         *audio_unknown(line),
     ]
@@ -142,7 +145,7 @@ def _edge_volts(network: TapNetwork, start: State, end: State) -> tuple[float, f
 
 
 def press_and_release_us(network: TapNetwork, line: Line, swing: Swing) -> tuple[float, float] | None:
-    """Return the greatest delay of the press and of the release, a decay capacitor included; None if one never comes."""
+    """Return the greatest delays of press and release, a decay capacitor included; None if one never comes."""
     press, release = edge_us(network, swing.idle, swing.keyed), edge_us(network, swing.keyed, swing.idle)
     late = late_release_us(network, line, swing)
     if late is None or inf in (press, release):

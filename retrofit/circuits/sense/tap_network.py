@@ -14,8 +14,10 @@ from retrofit.circuits.result import Span, corners, worst_corner
 from retrofit.circuits.sense.logic_input import LogicInput
 from retrofit.circuits.sense.swing import State
 
-CLAMP_VOLTS = Span(0.3, 0.9)
-"""Forward volts of a clamp diode, from a microampere hot to a milliampere cold; from memory."""
+CLAMP_VOLTS = Span(0.0, 0.9)
+"""Forward volts of a clamp: none bounds what a hot diode lets through, the most is a milliampere cold (from memory)."""
+CLAMP_CONDUCTS_VOLTS = 0.2
+"""Up to this a hot clamp carries less than a microampere; from memory."""
 FITTED_CLAMP_LEAKAGE_A = 0.5e-6
 """Leakage of a small silicon diode fitted as a clamp: 25 nA at 25 °C, doubled every 10 K to 68 °C; from memory."""
 
@@ -55,6 +57,11 @@ def injected_amps(line: float, series: float, lower: float, reference: float, he
     return (line - held) / series + (reference - held) / lower
 
 
+def input_leakage_a(behind: LogicInput) -> float:
+    """Return the leakage of an input, with that of the clamps that must be fitted where it has none."""
+    return behind.leakage_a + (0.0 if behind.clamp else FITTED_CLAMP_LEAKAGE_A)
+
+
 @dataclass(frozen=True, slots=True)
 class TapNetwork:
     """The resistors of a tap at their tolerance, the reference, and the input behind.
@@ -69,8 +76,8 @@ class TapNetwork:
 
     @property
     def leakage_a(self) -> float:
-        """Greatest current into or out of the input, with the clamps that must be fitted where it has none."""
-        return self.behind.leakage_a + (0.0 if self.behind.clamp else FITTED_CLAMP_LEAKAGE_A)
+        """Greatest current into or out of the input and its clamps."""
+        return input_leakage_a(self.behind)
 
     @property
     def lightest_ohms(self) -> Span:
@@ -133,22 +140,19 @@ def _margin_of(network: TapNetwork, *, high: bool) -> Callable[..., float]:
 
 def level_span(network: TapNetwork, state: State) -> Span:
     """Return the least and greatest open level at the input in one state; an unknown source is taken as stiff."""
-    leakage, own = network.leakage_a, network.reference is None
+    own = network.reference is None
 
-    def level(
-        supply: float, line: float, source: float, series: float, lower: float, reference: float = 0.0
-    ) -> tuple[float, float]:
-        pull = supply if own else reference
-        return tuple(node_volts(line, source, series, lower, pull, amps) for amps in (-leakage, leakage))
+    def level(supply: float, leakage: float, reference: float = 0.0, **rest: float) -> float:
+        return node_volts(**rest, reference=supply if own else reference, leakage=leakage)
 
-    levels = [
-        volts for corner in corners(**_level_spans(network, state, state.ohms or _NOTHING)) for volts in level(**corner)
-    ]
+    leakage = Span(-network.leakage_a, network.leakage_a)
+    spans = _level_spans(network, state, state.ohms or _NOTHING) | {"leakage": leakage}
+    levels = [level(**corner) for corner in corners(**spans)]
     return Span(min(levels), max(levels))
 
 
 def line_threshold(network: TapNetwork, *, low: bool) -> float:
-    """Return the line volts at which the input is sure to read low (or high): the node's equation solved for the line."""
+    """Return the line volts at which the input is sure to read low (or high): `node_volts` solved for the line."""
     behind, leakage = network.behind, network.leakage_a * (1 if low else -1)
 
     def threshold(supply: float, series: float, lower: float, reference: float | None = None) -> float:

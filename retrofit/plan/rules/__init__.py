@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from retrofit.plan.rules import addresses, levels, messages, originals, safety, timing, wiring
+from retrofit.plan.rules import addresses, levels, messages, originals, putback, safety, sensing, tap, timing, wiring
 from retrofit.plan.rules.rule import Rule
 
 ALL_RULES: tuple[Rule, ...] = (
     *safety.RULES,
     *originals.RULES,
+    *putback.RULES,
+    *sensing.RULES,
+    *tap.RULES,
     *wiring.RULES,
     *levels.RULES,
     *addresses.RULES,

@@ -93,6 +93,8 @@ RULES = (
         "board wanted",
         _board_unknown,
         locked=True,
+        why="Pins, levels and speed come from the board's own figures; nothing can be planned without them.",
+        remedy="choose a board of the catalogue",
     ),
     Rule(
         "midi-out-not-on-board",
@@ -101,6 +103,8 @@ RULES = (
         "MIDI output wanted with what the board has",
         _midi_out_missing,
         locked=True,
+        why="The board has no such socket or interface, so that nothing would ever leave it.",
+        remedy="choose what the board has, or another board",
     ),
     Rule(
         "address-unreadable",
@@ -109,6 +113,11 @@ RULES = (
         "the text of recorded addresses with the four forms of an address",
         _unreadable,
         locked=True,
+        why=(
+            "A recorded address says where a wire is soldered; one that cannot be read would let the wire's point"
+            " move without a word."
+        ),
+        remedy="correct it from the wiring schedule, or delete it to have the point placed afresh",
     ),
     Rule(
         "stepped-shoes-share-group",
@@ -117,6 +126,8 @@ RULES = (
         "shoes with stepped contacts in each group",
         _stepped_shoes_together,
         locked=True,
+        why="The stages of a group are decoded as one row of contacts; two shoes in one row read as one.",
+        remedy="give each shoe with stepped contacts a group of its own",
     ),
     Rule(
         "no-address-left",
@@ -125,6 +136,8 @@ RULES = (
         "contacts of each group with the places of its interface",
         _no_address,
         locked=True,
+        why="A contact without an address is never read.",
+        remedy="choose an interface with more room, or another board",
     ),
     Rule(
         "wired-address-in-conflict",
@@ -133,6 +146,8 @@ RULES = (
         "recorded addresses of wired points with each other and with the board",
         _wired_conflict,
         locked=True,
+        why="Two wires cannot end on one input, and a wire cannot end where the board has none.",
+        remedy="compare with the wiring as it is, and correct the recorded address that is wrong",
     ),
     Rule(
         "address-would-move",
@@ -140,5 +155,7 @@ RULES = (
         Severity.WARNING,
         "recorded addresses with those of this plan",
         _would_move,
+        why="Whoever wires by an older schedule would solder to an address that has moved since.",
+        remedy="agree to the move and print anew, or mark the division as wired to keep its addresses",
     ),
 )

@@ -52,6 +52,8 @@ RULES = (
         Severity.ERROR,
         "kind of contact with the catalogue",
         _contact_kind,
+        why="The kind of contact stands for its bounce, its surface and the current that keeps it clean.",
+        remedy="choose one of the catalogue; unknown is one of them",
     ),
     Rule(
         "level-margin-short",
@@ -59,5 +61,10 @@ RULES = (
         Severity.WARNING,
         "levels, contact resistance and current with the limits of the input and of the contact's surface",
         _levels,
+        why=(
+            "What reads well on the bench reads wrongly in a warm console with tarnished contacts, when nothing "
+            "is left at the worst corner."
+        ),
+        remedy="clean the contacts and read them again, or use a smaller pull-up",
     ),
 )

@@ -105,6 +105,8 @@ RULES = (
         Severity.ERROR,
         "channel, kind and number of every point's messages",
         _sent_twice,
+        why="The receiver cannot tell two senders apart: releasing one key ends the note that the other still holds.",
+        remedy="give one of them another number or channel, or say in same_lines that they are one line",
     ),
     Rule(
         "message-out-of-range",
@@ -113,6 +115,8 @@ RULES = (
         "notes, controllers and channels with what MIDI 1.0 can carry",
         _out_of_range,
         locked=True,
+        why="MIDI 1.0 has 128 notes, 128 controllers and 16 channels; what lies outside cannot be sent.",
+        remedy="move the compass, the numbers or the channel into range",
     ),
     Rule(
         "controller-is-mode-message",
@@ -121,6 +125,8 @@ RULES = (
         "controller numbers with 120 to 127 (MIDI 1.0, Table III)",
         _mode_message,
         locked=True,
+        why="Receivers obey these numbers as commands, such as silencing everything, whatever the point means by them.",
+        remedy="choose a number from 0 to 119",
     ),
     Rule(
         "controller-reserved",
@@ -128,6 +134,11 @@ RULES = (
         Severity.WARNING,
         "controller numbers with those that banks, data entry, volume and pedals use",
         _reserved,
+        why=(
+            "Every receiver gives these numbers a meaning of its own, and a stop that sends one changes banks or "
+            "volumes."
+        ),
+        remedy="choose an undefined number, unless that meaning is wanted",
     ),
     Rule(
         "percussion-channel",
@@ -135,13 +146,25 @@ RULES = (
         Severity.WARNING,
         "channels with General MIDI's channel 10",
         _percussion,
+        why="A General MIDI module plays drums on channel 10 whatever is selected.",
+        remedy="choose another channel, unless the receiver is no such module",
     ),
-    Rule("message-wish-unused", "A wish could not be followed", Severity.WARNING, "wishes with messages", _wish_unused),
+    Rule(
+        "message-wish-unused",
+        "A wish could not be followed",
+        Severity.WARNING,
+        "wishes with messages",
+        _wish_unused,
+        why="A wish that has no effect misleads whoever reads the job later.",
+        remedy="take the wish out, or change what keeps it from being followed",
+    ),
     Rule(
         "continued-on-next-channel",
         "A channel's free numbers ran out",
         Severity.NOTE,
         "stops with the free controllers of a channel",
         _continued,
+        why="The receiver must listen to the next channel too, or these stops are never heard.",
+        remedy="set the receiver to both channels, or spread the stops over divisions",
     ),
 )

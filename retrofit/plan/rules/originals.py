@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from retrofit.plan.facts import Facts
+from retrofit.plan.long_commons import long_commons
 from retrofit.plan.model import Severity
 from retrofit.plan.rules.rule import Rule, Said
 from retrofit.survey.base import Ternary
 from retrofit.survey.contacts import GroupBase
 from retrofit.survey.instrument import MidiOut
-from retrofit.survey.wiring import Common, Owner
+from retrofit.survey.wiring import Owner
 from retrofit.survey.wishes import Interface, Sense
 
 _FEEDING = {Sense.PULL_UP: "a pull-up to our supply", Sense.PULL_DOWN: "our supply on the contacts"}
@@ -43,37 +44,27 @@ def _bus_would_be_cut(facts: Facts) -> Iterator[Said]:
     for group in facts.job.groups:
         if not facts.preserved(group) or facts.interface_of(group.id) is not Interface.MATRIX:
             continue
-        for common in group.wiring.commons:
-            if _longer_than_row(common, group, facts):
-                yield Said(
-                    f"groups.{group.id}.wiring.commons",
-                    f"{common.name!r} joins contacts {common.first} to {_last(common, group, facts)}, "
-                    f"and a matrix needs it in pieces of {group.wanted.matrix_columns}",
-                    "with originals preserved no bus is cut",
-                    "read this group by the chain, one line per contact",
-                )
-
-
-def _last(common: Common, group: GroupBase, facts: Facts) -> int:
-    return common.last or facts.contacts_in(group.id)
-
-
-def _longer_than_row(common: Common, group: GroupBase, facts: Facts) -> bool:
-    return _last(common, group, facts) - common.first + 1 > group.wanted.matrix_columns
+        for common, last in long_commons(group, facts.contacts_in(group.id)):
+            yield Said(
+                f"groups.{group.id}.wiring.commons",
+                f"{common.name!r} joins contacts {common.first} to {last}, "
+                f"and a matrix needs it in pieces of {group.wanted.matrix_columns}",
+                "with originals preserved no bus is cut",
+                "read this group by the chain, one line per contact",
+            )
 
 
 def _bus_must_be_split(facts: Facts) -> Iterator[Said]:
     for group in facts.job.groups:
         if facts.preserved(group) or facts.interface_of(group.id) is not Interface.MATRIX:
             continue
-        for common in group.wiring.commons:
-            if _longer_than_row(common, group, facts):
-                yield Said(
-                    f"groups.{group.id}.wiring.commons",
-                    f"{common.name!r} joins contacts {common.first} to {_last(common, group, facts)}",
-                    f"a matrix row joins at most {group.wanted.matrix_columns} contacts",
-                    "split the bus into rows, or read this group by the chain and leave the bus whole",
-                )
+        for common, last in long_commons(group, facts.contacts_in(group.id)):
+            yield Said(
+                f"groups.{group.id}.wiring.commons",
+                f"{common.name!r} joins contacts {common.first} to {last}",
+                f"a matrix row joins at most {group.wanted.matrix_columns} contacts",
+                "split the bus into rows, or read this group by the chain and leave the bus whole",
+            )
 
 
 def _usb_without_barrier(facts: Facts) -> Iterator[Said]:
@@ -102,23 +93,13 @@ def _service_lead(facts: Facts) -> Iterator[Said]:
 
 def _audio_contacts(facts: Facts) -> Iterator[Said]:
     for group in facts.job.groups:
-        if group.wiring.carries_audio is Ternary.YES and facts.preserved(group):
+        touches = group.wanted.sense not in (Sense.UNKNOWN, Sense.SENSOR)
+        if group.wiring.carries_audio is Ternary.YES and touches and facts.preserved(group):
             yield Said(
                 f"groups.{group.id}.wiring.carries_audio",
                 "the contacts carry audio",
                 "no direct voltage is put on, and no direct level read from, a contact that carries audio",
                 "sense a spare leaf, or add a sensor that touches no circuit, and describe that as our own line",
-            )
-
-
-def _decay_capacitor(facts: Facts) -> Iterator[Said]:
-    for group in _organ_groups(facts):
-        if group.wiring.decay_capacitor is Ternary.YES:
-            yield Said(
-                f"groups.{group.id}.wiring.decay_capacitor",
-                "the tapped line falls slowly after release",
-                "a note-off follows the key at once only when the tap is before the decay capacitor",
-                "move the tap to the contact's side, or accept that every note-off comes late",
             )
 
 
@@ -130,6 +111,11 @@ RULES = (
         "the owner of a group's lines with the way of sensing and the interface",
         _feeds_organ_line,
         locked=True,
+        why=(
+            "Current that we push into a line of the organ can speak a note, hold a magnet or feed a supply that "
+            "should be dead, whenever either side is switched off."
+        ),
+        remedy="look at the line through a divider or an optocoupler, or sense a contact or a movement that is ours",
     ),
     Rule(
         "bus-would-be-cut",
@@ -138,6 +124,8 @@ RULES = (
         "the run of each common with the length of a matrix row",
         _bus_would_be_cut,
         locked=True,
+        why="A bus that was cut and joined again is not the bus as it was, and a joint in it is the next fault.",
+        remedy="read the group by the chain, which needs no bus to be split",
     ),
     Rule(
         "usb-without-barrier",
@@ -146,6 +134,11 @@ RULES = (
         "the MIDI output and the stated barrier",
         _usb_without_barrier,
         locked=True,
+        why=(
+            "A USB lead joins the computer's earth to the organ's return: hum at best, a fault current through "
+            "the keying wires at worst."
+        ),
+        remedy="put a rated isolator into the lead, or send MIDI by DIN, whose input is isolated",
     ),
     Rule(
         "audio-contact-sensed",
@@ -154,6 +147,11 @@ RULES = (
         "what the contacts carry with the way of sensing",
         _audio_contacts,
         locked=True,
+        why=(
+            "Direct voltage on a contact that carries sound thumps with every key and shifts the level of what it"
+            " mixes with."
+        ),
+        remedy="sense a spare leaf or a movement; leave the contacts that carry sound alone",
     ),
     Rule(
         "bus-must-be-split",
@@ -161,13 +159,8 @@ RULES = (
         Severity.WARNING,
         "the run of each common with the length of a matrix row",
         _bus_must_be_split,
-    ),
-    Rule(
-        "late-note-off",
-        "The tap lies after a decay capacitor",
-        Severity.WARNING,
-        "whether the tapped line decays",
-        _decay_capacitor,
+        why="A matrix tells its contacts apart by row, so that one row cannot run on into the next.",
+        remedy="split the bus while it is out of use anyway, or read the group by the chain and leave it whole",
     ),
     Rule(
         "service-lead-joins-earth",
@@ -175,5 +168,10 @@ RULES = (
         Severity.NOTE,
         "the MIDI output of a job that preserves originals",
         _service_lead,
+        why=(
+            "The barrier is only as good as the worst lead that is ever plugged in, and a lead for service is "
+            "plugged in on a hurried day."
+        ),
+        remedy="keep an isolator with the service lead, or unplug MIDI and use a laptop on its battery",
     ),
 )

@@ -25,7 +25,10 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """A rule over a planned job.  What a `papers_only` rule says withholds papers, and lets the sketch be written."""
+    """A rule over a planned job.  What a `papers_only` rule says withholds papers, and lets the sketch be written.
+
+    `why` says in a sentence or two what goes wrong otherwise, `remedy` what to do about it in general.
+    """
 
     id: str
     title: str
@@ -34,3 +37,5 @@ class Rule:
     check: Callable[[Facts], Iterator[Said]]
     locked: bool = False
     papers_only: bool = False
+    why: str = ""
+    remedy: str = ""

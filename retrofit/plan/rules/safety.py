@@ -96,5 +96,13 @@ RULES = (
         _not_made_safe,
         locked=True,
         papers_only=True,
+        why=(
+            "Hands follow these papers into a console that is still fed; a chassis or a supply joined to the "
+            "mains can kill, and a charged capacitor burns."
+        ),
+        remedy=(
+            "complete the make-safe record step by step, with readings, dates and initials; leave mains work to "
+            "licensed people"
+        ),
     ),
 )

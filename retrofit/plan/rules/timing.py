@@ -50,13 +50,28 @@ RULES = (
         "the time of one scan with half the longest sampling period",
         _too_slow,
         locked=True,
+        why=(
+            "Sampling takes at most half of the time, so that messages and shoes still get theirs; a longer "
+            "period would make keys late."
+        ),
+        remedy="shorten the cable so that the chain may be clocked faster, or use two boards",
     ),
-    Rule("key-too-late", "A key's message comes late", Severity.WARNING, "worst press latency", _latency),
+    Rule(
+        "key-too-late",
+        "A key's message comes late",
+        Severity.WARNING,
+        "worst press latency",
+        _latency,
+        why="Players rate 10 ms no worse than none and longer delays worse, and the sound module adds its own.",
+        remedy="clean the contacts so that a shorter debounce will do, or wish for one",
+    ),
     Rule(
         "debounce-does-not-fit",
         "A debounce does not fit its contacts or the firmware",
         Severity.WARNING,
         "debounce wished or chosen with bounce, counts and quick repeats",
         _debounce,
+        why="Too short a debounce lets bounce through as repeated notes; too long a one swallows quick repeats.",
+        remedy="measure the bounce, and wish for what lies between",
     ),
 )

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from retrofit.circuits.sense.design import Verdict
 from retrofit.plan.facts import Facts
 from retrofit.plan.model import Severity
-from retrofit.plan.polarity import keyed_reads_high, sense_of
+from retrofit.plan.polarity import keyed_reads_high
 from retrofit.plan.rules.rule import Rule, Said
 from retrofit.survey.contacts import Condition, GroupBase, ShoeGroup, ShoeSensor
 from retrofit.survey.points import Point, PointKind
 from retrofit.survey.wiring import Owner
-from retrofit.survey.wishes import Interface, Sense
+from retrofit.survey.wishes import Interface
 
 
 def _groups_with_contacts(facts: Facts) -> Iterator[tuple[GroupBase, Interface]]:
@@ -33,21 +34,24 @@ def _owner_unknown(facts: Facts) -> Iterator[Said]:
 
 
 def _sense_unknown(facts: Facts) -> Iterator[Said]:
-    for group, interface in _groups_with_contacts(facts):
-        if sense_of(group, interface) is Sense.UNKNOWN and group.wiring.owner is Owner.ORGAN:
+    for group, _ in _groups_with_contacts(facts):
+        sensed = facts.sensing_of(group.id)
+        open_still = sensed is not None and sensed.chosen is None and sensed.verdict is Verdict.UNKNOWN
+        if open_still and group.wiring.owner is Owner.ORGAN:
             yield Said(
                 f"groups.{group.id}.wanted.sense",
-                "how the organ's lines become logic levels is not chosen",
-                "optocoupler or divider on lines that the organ owns",
-                "choose one; a keyer line of about a milliampere wants the divider, a magnet line bears either",
+                "how the organ's lines become logic levels cannot be chosen: too little of them was read",
+                "idle and keyed volts of a line, from which a circuit is chosen, or a wish",
+                "read one line idle and keyed with the meter alone",
             )
 
 
 def _polarity_unknown(facts: Facts) -> Iterator[Said]:
     for group, interface in _groups_with_contacts(facts):
-        if sense_of(group, interface) is Sense.UNKNOWN and group.wiring.owner is Owner.ORGAN:
+        sensed = facts.sensing_of(group.id)
+        if group.wiring.owner is Owner.ORGAN and (sensed is None or sensed.chosen is None):
             continue
-        if keyed_reads_high(group, interface) is None:
+        if keyed_reads_high(group, interface, facts.chosen_level(group.id)) is None:
             yield Said(
                 f"groups.{group.id}.wanted.keyed_reads_high",
                 "neither the idle and keyed volts nor a statement settles whether a keyed line reads high or low",
@@ -172,6 +176,11 @@ RULES = (
         "the owner of a group's lines",
         _owner_unknown,
         locked=True,
+        why=(
+            "Everything about a line follows from who feeds it: what may be connected, what it must bear, and "
+            "what may be cut."
+        ),
+        remedy="read a line idle and keyed with everything of ours taken off; volts that are there come from the organ",
     ),
     Rule(
         "sense-not-chosen",
@@ -179,6 +188,8 @@ RULES = (
         Severity.ERROR,
         "owner and way of sensing",
         _sense_unknown,
+        why="A line of the organ cannot be read until something turns its volts into a logic level without loading it.",
+        remedy="choose divider or optocoupler by what the line can spare",
     ),
     Rule(
         "polarity-unknown",
@@ -186,6 +197,8 @@ RULES = (
         Severity.ERROR,
         "readings, way of sensing and statement",
         _polarity_unknown,
+        why="Read the wrong way round, every note sounds at power-on and each key silences its own.",
+        remedy="read one line idle and keyed, or say which level means on",
     ),
     Rule(
         "polarity-contradicts-readings",
@@ -193,6 +206,8 @@ RULES = (
         Severity.WARNING,
         "keyed_reads_high with the idle and keyed volts",
         _polarity_contradicts,
+        why="One of the two is wrong, and if it is the statement every note is inverted.",
+        remedy="read the line again, and correct the one that is wrong",
     ),
     Rule(
         "supply-not-read",
@@ -200,6 +215,11 @@ RULES = (
         Severity.WARNING,
         "volts at rest, in ordinary playing and with everything on",
         _supply_unread,
+        why=(
+            "An old supply moves by half of its volts between rest and full organ; thresholds chosen from one "
+            "reading fail at the others."
+        ),
+        remedy="read it at rest, in ordinary playing and with everything on",
     ),
     Rule(
         "line-not-read",
@@ -207,9 +227,55 @@ RULES = (
         Severity.WARNING,
         "idle and keyed volts of lines that the organ owns",
         _readings_missing,
+        why=(
+            "Without both states no threshold can be placed between them, and after the putback nothing can be "
+            "compared."
+        ),
+        remedy="read idle and keyed with the meter alone, before anything is connected",
     ),
-    Rule("contact-faulty", "A contact is known to be faulty", Severity.WARNING, "condition as found", _faulty_points),
-    Rule("bounce-not-measured", "The bounce is not measured", Severity.NOTE, "measured bounce", _bounce_assumed),
-    Rule("cable-not-measured", "A cable was not measured", Severity.NOTE, "cable length", _cable_assumed),
-    Rule("shoe-ends-not-read", "A shoe's ends were not read", Severity.NOTE, "closed and open readings", _shoe_ends),
+    Rule(
+        "contact-faulty",
+        "A contact is known to be faulty",
+        Severity.WARNING,
+        "condition as found",
+        _faulty_points,
+        why=(
+            "A fault that was there before is blamed on whoever worked last, and electronics make it louder, not "
+            "better."
+        ),
+        remedy="show it to the owner, mend it before wiring, or mark it as left out",
+    ),
+    Rule(
+        "bounce-not-measured",
+        "The bounce is not measured",
+        Severity.NOTE,
+        "measured bounce",
+        _bounce_assumed,
+        why=(
+            "Debounce is as long as the bounce that is assumed; a guess makes keys slower than they need be, or "
+            "notes repeat."
+        ),
+        remedy="measure the worst of some twenty strokes, or name the kind of contact",
+    ),
+    Rule(
+        "cable-not-measured",
+        "A cable was not measured",
+        Severity.NOTE,
+        "cable length",
+        _cable_assumed,
+        why=(
+            "Cable capacitance sets how fast a chain may be clocked and how long a matrix must wait; an assumed "
+            "length costs speed."
+        ),
+        remedy="measure the run from the contacts to where the board will sit",
+    ),
+    Rule(
+        "shoe-ends-not-read",
+        "A shoe's ends were not read",
+        Severity.NOTE,
+        "closed and open readings",
+        _shoe_ends,
+        why="A shoe seldom uses the whole span, so that it neither closes nor opens fully in the sound.",
+        remedy="read both ends once the board is fitted, and write them down",
+    ),
 )

@@ -116,7 +116,11 @@ void port_converter_start(uint8_t channel)
 {
     /* The first conversion behind a change of channel still shows half of what was held before. */
     uint16_t clean = host_counts[channel];
-    converter_result = channel == converter_channel ? clean : (uint16_t)((clean + converter_held) / 2);
+    uint16_t disturbed = (uint16_t)((clean + converter_held) / 2);
+    converter_result = disturbed;
+    if (channel == converter_channel) {
+        converter_result = clean;
+    }
     converter_held = clean;
     converter_channel = channel;
     converter_polls = 1;

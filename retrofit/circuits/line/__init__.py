@@ -1,0 +1,1 @@
+"""What a line is, from readings: its source, its class, what contradicts it, and what to read next."""

@@ -1,0 +1,173 @@
+"""The ledger of a job: every step of its conversion in the order in which it is done.
+
+Steps written down by hand come first, because they make room; then boards, sensors, buses, cables, contacts and taps
+from the board outward; last supply and MIDI lead.  Nothing joins the organ before its board is there to hold it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from retrofit.midi.names import note_name
+from retrofit.plan.hand_steps import hand_step
+from retrofit.plan.interfaces import interface_of
+from retrofit.plan.ledger_scope import Scope, scope_of
+from retrofit.plan.lines import WiredLine
+from retrofit.plan.long_commons import long_commons
+from retrofit.plan.operations import NOTHING_TO_READ, Operation
+from retrofit.plan.proof import contact_proof, line_proof
+from retrofit.plan.slug import slugs
+from retrofit.plan.step_kinds import BOARD, CABLE, CONTACT, MIDI, SENSOR, SPLIT, SUPPLY, TAPS, step
+from retrofit.survey.contacts import Condition, Group
+from retrofit.survey.job import Job
+from retrofit.survey.points import PointKind
+from retrofit.survey.wiring import Owner
+from retrofit.survey.wishes import Interface
+
+PLACE_UNKNOWN = "place not written down"
+_AS_FOUND = {Condition.DEAD: "dead as found", Condition.CIPHERING: "always on as found"}
+
+
+def ledger(job: Job) -> tuple[Operation, ...]:
+    """Return every step of the conversion; a line whose owner is unknown counts as the organ's."""
+    scope = scope_of(job)
+    by_group = (_sensors, _splits, _cables, _contacts, _taps)
+    return (
+        *(hand_step(written, scope) for written in job.operations),
+        *_boards(scope),
+        *(found for steps in by_group for group in scope.groups for found in steps(scope, group)),
+        *_leads(scope),
+    )
+
+
+def _boards(scope: Scope) -> Iterator[Operation]:
+    """Yield the controller board, then one step per place where registers or matrix rows are put up."""
+    everywhere = scope.served(scope.groups)
+    if everywhere:
+        what = f"controller board {scope.job.wanted.board}"
+        preserved = scope.any_preserved(everywhere)
+        yield step(BOARD, "mount-board.controller", "console", what, divisions=everywhere, preserved=preserved)
+    places: dict[str, list[Group]] = {}
+    for group in scope.groups:
+        if interface_of(group) in (Interface.CHAIN, Interface.MATRIX):
+            places.setdefault(_place(group), []).append(group)
+    for (place, groups), name in zip(places.items(), slugs(places, taken={"controller"}), strict=True):
+        divisions = scope.served(groups)
+        yield step(
+            BOARD,
+            f"mount-board.{name}",
+            groups[0].id if len(groups) == 1 else "console",
+            f"board of {', '.join(_name(group) for group in groups)}: {place}",
+            divisions=divisions,
+            preserved=any(scope.preserved(group) for group in groups),
+        )
+
+
+def _place(group: Group) -> str:
+    place = " ".join(group.wiring.board_place.split())
+    return PLACE_UNKNOWN if place.casefold() in ("", "unknown") else place
+
+
+def _name(group: Group) -> str:
+    return group.name or group.id
+
+
+def _sensors(scope: Scope, group: Group) -> Iterator[Operation]:
+    """Yield the sensors that stand beside originals which are preserved: a shoe each, contacts together."""
+    if group.wiring.owner is not Owner.US or not scope.preserved(group):
+        return
+    shoes = [line for line in scope.lines[group.id] if line.point.kind is PointKind.SHOE]
+    for line in shoes:
+        point = line.point
+        divisions = scope.in_order(line.divisions)
+        yield step(SENSOR, f"fit-sensor.{point.id}", point.id, point.name, divisions=divisions, preserved=True)
+    yield from _parts(scope, group, "fit-sensor", "sensors for {name} (contacts: {count})")
+
+
+def _contacts(scope: Scope, group: Group) -> Iterator[Operation]:
+    """Yield the wires to contacts that were taken over."""
+    if group.wiring.owner is Owner.US and not scope.preserved(group):
+        yield from _parts(scope, group, "wire-contact", "contacts of {name}: {count}")
+
+
+def _cables(scope: Scope, group: Group) -> Iterator[Operation]:
+    return _parts(scope, group, "run-cable", "cable from {name} (lines: {count})")
+
+
+_PARTS = {"fit-sensor": SENSOR, "wire-contact": CONTACT, "run-cable": CABLE}
+
+
+def _parts(scope: Scope, group: Group, word: str, what: str) -> Iterator[Operation]:
+    """Yield one step for the lines of a group in each division, so that a division can be taken out by itself."""
+    for division, lines in scope.by_division(group).items():
+        wanted = [line for line in lines if word != "fit-sensor" or line.point.kind is not PointKind.SHOE]
+        if wanted:
+            own = division == group.division
+            yield step(
+                _PARTS[word],
+                f"{word}.{group.id}" if own else f"{word}.{group.id}.{division}",
+                group.id,
+                what.format(count=len(wanted), name=_name(group) + ("" if own else f", division {division}")),
+                divisions=scope.in_order(name for line in wanted for name in line.divisions),
+                preserved=scope.preserved(group),
+                proof=contact_proof(group) if word == "wire-contact" else NOTHING_TO_READ,
+            )
+
+
+def _splits(scope: Scope, group: Group) -> Iterator[Operation]:
+    if interface_of(group) is not Interface.MATRIX:
+        return
+    contacts = sum(point.kind is not PointKind.SHOE for point in scope.points[group.id])
+    for number, (common, last) in enumerate(long_commons(group, contacts), start=1):
+        yield step(
+            SPLIT,
+            f"split-bus.{group.id}.{number}",
+            group.id,
+            f"{common.name} of {_name(group)}, contacts {common.first} to {last}",
+            divisions=scope.served([group]),
+            preserved=scope.preserved(group),
+            originals=(common.name,),
+        )
+
+
+def _taps(scope: Scope, group: Group) -> Iterator[Operation]:
+    """Yield a step per line, strip by strip; lines whose strip was not written down come last."""
+    if group.wiring.owner is Owner.US:
+        return
+    lines = scope.lines[group.id]
+    strips = list(dict.fromkeys(line.point.found.strip for line in lines))
+    order = {strip: (strip == "", place) for place, strip in enumerate(strips)}
+    for line in sorted(lines, key=lambda line: order[line.point.found.strip]):
+        yield _tap(scope, group, line)
+
+
+def _tap(scope: Scope, group: Group, line: WiredLine) -> Operation:
+    point, found = line.point, line.point.found
+    tag = f"tag {found.tag}" if found.tag else "a tag that was not written down"
+    return step(
+        TAPS[group.wanted.tap],
+        f"tap-line.{point.id}",
+        point.id,
+        " ".join(filter(None, (point.name, "" if point.note is None else note_name(point.note), f"({point.id})"))),
+        divisions=scope.in_order(line.divisions),
+        preserved=scope.preserved(group),
+        proof=line_proof(group, point, scope.points[group.id]),
+        strip=found.strip,
+        tag=found.tag,
+        originals=(f"{tag} on strip {found.strip}" if found.strip else tag,),
+        remark="; ".join(filter(None, (_AS_FOUND.get(found.condition, ""), *_shared(line)))),
+    )
+
+
+def _shared(line: WiredLine) -> Iterator[str]:
+    return (f"also carries {point.id}" for point in line.sharing if point.takes_part)
+
+
+def _leads(scope: Scope) -> Iterator[Operation]:
+    divisions = scope.served(scope.groups)
+    if divisions:
+        preserved = scope.any_preserved(divisions)
+        lead = MIDI[scope.job.wanted.midi_out]
+        what = f"MIDI by {scope.job.wanted.midi_out.value.upper()}"
+        yield step(SUPPLY, "fit-supply.own", "console", "our own supply", divisions=divisions, preserved=preserved)
+        yield step(lead, "plug-midi.lead", "console", what, divisions=divisions, preserved=preserved)

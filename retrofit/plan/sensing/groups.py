@@ -1,0 +1,150 @@
+"""The sensing of every group of a job: its line, the circuits worked out and ranked, the choice, and the tap."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from retrofit.catalogue.load import Catalogue
+from retrofit.catalogue.parts import Board
+from retrofit.circuits.result import Span
+from retrofit.circuits.sense.diode_matrix import Matrix
+from retrofit.circuits.sense.line import Line
+from retrofit.circuits.sense.logic_input import LogicInput, pin_input, register_input
+from retrofit.plan.interfaces import interface_of
+from retrofit.plan.scan_choice import REGISTER, matrix_diode, matrix_wait
+from retrofit.plan.sensing.candidates import Candidate, Surroundings, candidates
+from retrofit.plan.sensing.choose import choose, permitted_on_the_organs, ranked, reasons_against
+from retrofit.plan.sensing.feels import felt_states
+from retrofit.plan.sensing.model import GroupSensing
+from retrofit.plan.sensing.supplies import METER_TOLERANCE, OrganSupplies
+from retrofit.plan.sensing.tap import tap_questions
+from retrofit.plan.to_line import classified, to_line
+from retrofit.survey.contacts import Group
+from retrofit.survey.instrument import MidiOut
+from retrofit.survey.job import Job
+from retrofit.survey.points import Point, PointKind
+from retrofit.survey.wiring import DiodeFound, Owner
+from retrofit.survey.wishes import Interface
+
+LOW_OUTPUT_AMPS = 20e-3
+"""The current at which a board's low output is printed (Atmel 2549, DC characteristics)."""
+PIN_INTERFACES = (Interface.PINS, Interface.MATRIX)
+
+
+@dataclass(frozen=True, slots=True)
+class Workshop:
+    """What every group shares: the board's inputs, the catalogue, our rail, the organ's supplies, work already done."""
+
+    board: Board
+    catalogue: Catalogue
+    supplies: OrganSupplies
+    rail_load_a: float
+    fed_by_usb: bool
+    on_chain: LogicInput
+    on_pin: LogicInput
+    done: dict[tuple[object, ...], tuple[Candidate, ...]] = field(default_factory=dict)
+
+    def worked_out(self, line: Line, around: Surroundings) -> tuple[Candidate, ...]:
+        """Return every circuit for a line; equal lines in equal surroundings are worked out once."""
+        if around.matrix is not None:
+            return candidates(line, around)
+        contact = around.contact.id if around.contact else ""
+        key = (line, around.behind.name, contact, around.rail_load_a, around.organ_supply_ohms)
+        if key not in self.done:
+            self.done[key] = candidates(line, around)
+        return self.done[key]
+
+
+def sense_groups(
+    job: Job, points: Sequence[Point], board: Board, catalogue: Catalogue
+) -> tuple[GroupSensing, ...]:
+    """Return how every group of contacts is sensed, in the order of the job."""
+    contacts = Counter(point.group for point in points if _is_a_line(point))
+    workshop = Workshop(
+        board,
+        catalogue,
+        OrganSupplies.of(job),
+        board.figures["own_current"].least,
+        job.wanted.midi_out is MidiOut.USB,
+        register_input(board, catalogue.registers[REGISTER]),
+        pin_input(board),
+    )
+    return tuple(
+        _sensing(job, group, contacts[group.id], workshop)
+        for group in job.groups
+        if interface_of(group) is not None
+    )
+
+
+def _is_a_line(point: Point) -> bool:
+    return point.kind is not PointKind.SHOE and point.same_line_as is None and point.takes_part
+
+
+def _sensing(job: Job, group: Group, contacts: int, workshop: Workshop) -> GroupSensing:
+    line = _with_keyed_current(to_line(job, group, contacts), group)
+    if group.wiring.owner is Owner.UNKNOWN:
+        return GroupSensing(group.id, line, None, None, (), ())
+    found = workshop.worked_out(line, _surroundings(group, workshop))
+    if group.wiring.owner is Owner.ORGAN:
+        found = tuple(map(permitted_on_the_organs, found))
+    permitted = ranked(found)
+    chosen, wish_refused = choose(permitted, group.wanted.sense)
+    return GroupSensing(
+        group=group.id,
+        line=line,
+        line_class=_class_of(job, group),
+        chosen=chosen,
+        ranked=tuple(candidate.design for candidate in permitted),
+        refused=tuple(candidate.design for candidate in found if candidate.design.refusals),
+        tap=tap_questions(group.wiring, line, chosen) if group.wiring.owner is Owner.ORGAN else (),
+        feels=felt_states(line, chosen, fed_by_usb=workshop.fed_by_usb) if group.wiring.owner is Owner.ORGAN else (),
+        wish_refused=wish_refused and (reasons_against(group.wanted.sense, found) or wish_refused),
+    )
+
+
+def _with_keyed_current(line: Line, group: Group) -> Line:
+    """Return the line with the current of the organ's own load as it was read, at its least; it goes before arithmetic."""
+    amps = group.wiring.keyed_current.value
+    return line if amps is None or line.ours else replace(line, keyed_amps=amps * (1 - METER_TOLERANCE))
+
+
+def _class_of(job: Job, group: Group) -> str | None:
+    found = classified(job, group)
+    return None if found is None or found.named is None else found.named.value
+
+
+def _surroundings(group: Group, workshop: Workshop) -> Surroundings:
+    interface = interface_of(group)
+    return Surroundings(
+        behind=workshop.on_pin if interface in PIN_INTERFACES else workshop.on_chain,
+        contact=workshop.catalogue.contacts.get(group.wiring.contact),
+        matrix=_matrix(group, workshop) if interface is Interface.MATRIX else None,
+        rail_load_a=workshop.rail_load_a,
+        organ_supply_ohms=workshop.supplies.ohms_behind(group),
+    )
+
+
+def _matrix(group: Group, workshop: Workshop) -> Matrix:
+    wiring, board = group.wiring, workshop.board
+    known = wiring.diodes not in (DiodeFound.UNKNOWN, DiodeFound.NONE)
+    contact = wiring.contact_resistance.value
+    return Matrix(
+        diode=matrix_diode(group, workshop.catalogue) if known else None,
+        cable=workshop.catalogue.cables["unknown"],
+        columns=group.wanted.matrix_columns,
+        row_ohms=board.figures["low_output"].greatest / LOW_OUTPUT_AMPS,
+        series_ohms=None if contact is None else Span.exact(contact),
+        cable_m=wiring.cable_length.value,
+        wait_us=matrix_wait(group, board, workshop.catalogue).wait_us,
+    )
+
+
+def chosen_levels(sensing: Sequence[GroupSensing]) -> Mapping[str, bool]:
+    """Return, by group, whether a keyed line reads high behind the chosen circuit, where that is settled."""
+    return {
+        sensed.group: sensed.chosen.keyed_reads_high
+        for sensed in sensing
+        if sensed.chosen is not None and sensed.chosen.keyed_reads_high is not None
+    }

@@ -1,0 +1,1 @@
+"""Sense circuits."""
