@@ -13,6 +13,7 @@ from retrofit.cli.jobs import open_job
 from retrofit.cli.output import counted, data, raw_data, talk
 from retrofit.cli.plan_json import plan_json
 from retrofit.cli.plans import planned
+from retrofit.cli.sensing import sensing_lines
 from retrofit.cli.terminal import columns, folded, shown, width
 from retrofit.plan.model import ConversionPlan, GroupPlan
 
@@ -22,7 +23,7 @@ from retrofit.plan.model import ConversionPlan, GroupPlan
 @click.option("--json", "as_json", is_flag=True, help="Write JSON for other programs.")
 @click.option("--points", "with_points", is_flag=True, help="Also list every point with its address and message.")
 def command(file: Path, as_json: bool, with_points: bool) -> None:
-    """Show the plan: addresses, timing, messages, findings.
+    """Show the plan: addresses, timing, messages, sense circuits, findings.
 
     Times are worst cases: from the contact's last bounce to the end of its message on an idle wire.
     """
@@ -36,7 +37,8 @@ def command(file: Path, as_json: bool, with_points: bool) -> None:
 
 def show_plan(plan: ConversionPlan, with_points: bool = False) -> None:
     """Write the readable summary, in lines that fit the terminal."""
-    for line in (*_heading(plan), "", *_timing(plan), "", *_messages(plan), "", *_promises(plan)):
+    sections = (_heading(plan), _timing(plan), _messages(plan), _promises(plan), sensing_lines(plan))
+    for line in [line for section in sections for line in ("", *section)][1:]:
         data(line)
     if with_points:
         for line in ("", *_points(plan)):

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import json
+from math import isfinite
 
+from retrofit.circuits.sense.design import Judged, Part
 from retrofit.cli.describe import debounce_words
 from retrofit.plan.model import ConversionPlan, Finding, GroupPlan, PointPlan
+from retrofit.plan.sensing.choose import load_ua
+from retrofit.plan.sensing.model import GroupSensing
 
 
 def plan_json(plan: ConversionPlan) -> str:
@@ -17,6 +21,7 @@ def plan_json(plan: ConversionPlan) -> str:
         "busy_us": _micros(plan.busy_us),
         "points": [_point(point) for point in plan.points],
         "groups": [_group(group) for group in plan.groups],
+        "sensing": [_sensing(sensed) for sensed in plan.sensing],
         "findings": [_finding(finding) for finding in plan.findings],
         "moves": [{"point": m.point, "recorded": m.recorded, "proposed": m.proposed} for m in plan.moves],
     }
@@ -54,6 +59,54 @@ def _group(group: GroupPlan) -> dict[str, object]:
         "release_latency_us_max": _micros(group.release_latency_us_max),
         "guarantees": list(group.guarantees),
     }
+
+
+def _sensing(sensed: GroupSensing) -> dict[str, object]:
+    chosen = sensed.chosen
+    return {
+        "group": sensed.group,
+        "class": sensed.line_class,
+        "circuit": None if chosen is None else chosen.circuit,
+        "parts": [] if chosen is None else [_part(part) for part in chosen.parts],
+        "verdict": sensed.verdict.value,
+        "worst": None if chosen is None else _worst(chosen.worst),
+        "load_ua": None if chosen is None else _finite(load_ua(chosen)),
+        "refused": {design.circuit: list(design.refusals) for design in sensed.refused},
+    }
+
+
+def _part(part: Part) -> dict[str, object]:
+    return {
+        "role": part.role,
+        "kind": part.kind,
+        "value": _figures(part.value),
+        "unit": part.unit,
+        "tolerance": _figures(part.tolerance),
+        "rating": part.rating,
+    }
+
+
+def _worst(judged: Judged | None) -> dict[str, object] | None:
+    if judged is None or judged.result is None:
+        return None
+    result = judged.result
+    return {
+        "criterion": judged.criterion,
+        "value": _finite(result.value),
+        "limit": _finite(result.limit),
+        "unit": result.unit,
+        "corner": result.corner,
+    }
+
+
+def _figures(value: float) -> float:
+    """Return a value with six significant figures, so that the text does not depend on how a processor rounds."""
+    return float(f"{value:.6g}")
+
+
+def _finite(value: float) -> float | None:
+    """Return a value with six significant figures; None for one without end, which JSON cannot hold."""
+    return _figures(value) if isfinite(value) else None
 
 
 def _finding(finding: Finding) -> dict[str, object]:

@@ -32,6 +32,7 @@ COLUMNS = (
     "board address",
     "input",
     "connector",
+    "sense circuit",
     "condition",
     "level when off",
     "level when on",
@@ -104,6 +105,7 @@ def _row(entry: _Entry, plan: ConversionPlan) -> tuple[str, ...]:
         "" if entry.address is None else str(entry.address),
         place.name,
         place.connector,
+        _circuit(point, plan),
         found.condition.value,
         *_levels(point, place),
         *_as_found(point, group),
@@ -120,6 +122,12 @@ def _levels(point: Point, place: Input) -> tuple[str, str]:
     if place.on_level is None:
         return "", ""
     return ("high", "low") if place.on_level == "low" else ("low", "high")
+
+
+def _circuit(point: Point, plan: ConversionPlan) -> str:
+    """Return the circuit between the line and the input; empty for a converter, and where none was chosen."""
+    sensed = next((sensed for sensed in plan.sensing if sensed.group == point.group), None)
+    return "" if sensed is None or sensed.chosen is None or point.kind is PointKind.SHOE else sensed.chosen.circuit
 
 
 def _part(reading: float | None) -> str:

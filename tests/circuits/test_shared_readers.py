@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -69,7 +71,7 @@ def test_the_worked_ladder() -> None:
     volts = ladder_volts(3.3, 4.7e3, 1e3, 12)
     printed = (2.371, 2.312, 2.245, 2.168, 2.079, 1.974, 1.850, 1.701, 1.517, 1.286, 0.985, 0.579, 0)
     assert tuple(round(level, 3) for level in volts) == printed
-    assert round(1e3 * min(above - below for above, below in zip(volts, volts[1:], strict=False)), 1) == 59.2
+    assert round(1e3 * min(above - below for above, below in pairwise(volts)), 1) == 59.2
 
 
 def test_the_worked_ladder_at_its_tolerance() -> None:

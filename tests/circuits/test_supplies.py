@@ -34,7 +34,7 @@ def _known(judged: Judged) -> Result:
 
 def test_one_division_of_couplers_on_the_worked_supply() -> None:
     """Ex 13: 0.132 A more sag by 0.0895 V, 0.75 % of 11.9 V, and load a 5 A fuse to 66.6 %; both pass."""
-    added = 0.131821
+    added = 61 * 9.65 / 4465
     assert round(sag_volts(added, FIT.likely_ohms), 4) == 0.0895
     sag, fuse = judge_sag(OLD, added), judge_fuse(OLD, added)
     assert round(_known(sag).value, 2) == 0.75
@@ -43,10 +43,14 @@ def test_one_division_of_couplers_on_the_worked_supply() -> None:
 
 
 def test_every_line_by_coupler_on_the_worked_supply() -> None:
-    """Ex 13: 263 of 2.161 mA are 568 mA; sag 0.385 V, 3.2 %, and fuse 75.4 %: both fail."""
+    """Ex 13: 263 of 2.161 mA are 568 mA; sag 0.385 V, 3.2 %, and fuse 75.4 %: both fail.
+
+    The example rounds to 568 mA before it multiplies; unrounded the sag is 0.386 V.
+    """
     added = 263 * 2.161e-3
     assert round(added, 3) == 0.568
-    assert round(sag_volts(added, FIT.likely_ohms), 3) == pytest.approx(0.386, abs=0.001)
+    assert round(sag_volts(0.568, FIT.likely_ohms), 3) == 0.385
+    assert round(sag_volts(added, FIT.likely_ohms), 3) == 0.386
     sag, fuse = judge_sag(OLD, added), judge_fuse(OLD, added)
     assert round(_known(sag).value, 1) == 3.2
     assert round(_known(fuse).value, 1) == 75.4

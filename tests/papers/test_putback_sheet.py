@@ -149,8 +149,10 @@ def test_the_notes_say_what_and_why_and_leave_the_date_blank() -> None:
     """Taps of one strip are one change; a step written by hand keeps its date, initials and reason."""
     hand = CUT.replace("cut-wire", "remove-part").replace("cut the feed of the bus", "took the rail off")
     plan = planned(job_of(THEATRE + hand + 'reason = "to reach the strips"\n'))
-    words = " ".join(change_notes_text(plan).split())
-    assert "pedal-tabs on strip T1: spring hook" in words
-    assert re.search(r"tags 1 to 16", words)
+    text = change_notes_text(plan)
+    words = " ".join(text.split())
+    changed = " ".join(" ".join(line[20:55] for line in text.splitlines()).split())
+    assert "pedal-tabs on strip T1: spring hook put on the tag (lines: 16); tags 1 to 16" in changed
+    assert "great on strip B: spring hook put on the tag (lines: 3); tags 1, 25, 30" in changed
     assert "2026-03-07 QT took the rail off to reach the strips" in words
     assert "__________ ___ controller board atmega2560" in words

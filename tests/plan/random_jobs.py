@@ -36,7 +36,7 @@ def _found(draw: st.DrawFn) -> dict[str, Any]:
 @st.composite
 def _group(draw: st.DrawFn, number: int, owners: tuple[str, ...], steps: bool) -> dict[str, Any]:
     kind = draw(st.sampled_from(["manual", "stops", "shoes", "roller"]))
-    base = {
+    base: dict[str, Any] = {
         "id": f"g{number}",
         "name": draw(NAMES),
         "kind": kind,
@@ -101,7 +101,7 @@ def jobs(draw: st.DrawFn, *, preserved: bool | None = None) -> Job:
     if preserved is None:
         content["operations"] = [draw(_hand_step(n)) for n in range(draw(st.integers(0, 2)))]
     ids = [point.id for point in list_points(Job.model_validate(content)) if point.stage_of is None]
-    pair = draw(st.lists(st.sampled_from(ids), min_size=2, max_size=2, unique=True)) if len(ids) > 1 else []
-    if pair and draw(_BOTH):
-        content["same_lines"] = [{"points": pair}]
+    if len(ids) > 1 and draw(_BOTH):
+        pair = st.lists(st.sampled_from(ids), min_size=2, max_size=2, unique=True)
+        content["same_lines"] = [{"points": draw(pair)}]
     return Job.model_validate(content)

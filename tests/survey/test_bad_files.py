@@ -14,6 +14,7 @@ from tests.survey.places import BAD, GOOD
 
 BAD_FILES = [
     # file, kind, line, words that the message must hold
+    ("as-found-changed.toml", "as-found-changed", 7, ["as_found.locked", "'QT' on 2026-03-07", "later date", "backup"]),
     ("bad-id.toml", "not-understood", 10, ["groups.Great Manual.id", "lower-case letters"]),
     ("beyond-contacts.toml", "beyond-contacts", 17, ["groups.great.wiring.commons.#1.last", "62", "1 to 61"]),
     ("byte-order-mark.toml", "byte-order-mark", 1, ["byte order mark", "without BOM"]),
@@ -67,6 +68,7 @@ BAD_FILES = [
     ("unknown-division.toml", "unknown-division", 12, ["groups.great.division", "'graet'", "did you mean 'great'?"]),
     ("unknown-key.toml", "unknown-key", 14, ["groups.great.divisoin", "compass", "did you mean 'division'?"]),
     ("unknown-kind.toml", "unknown-kind", 11, ["groups.great.kind", "'manul'", "toe-studs", "did you mean 'manual'?"]),
+    ("unknown-line.toml", "unknown-line", 23, ["wiring.readings.#2.line", "'great.97'", "did you mean 'great.96'?"]),
     ("unknown-point.toml", "unknown-point", 16, ["same_lines.#1.points.#2", "'great.97'", "did you mean 'great.96'?"]),
     ("unknown-subject.toml", "unknown-subject", 18, ["operations.rail-off.subject", "'graet'", "did you mean 'great'?"]),
     ("unknown-supply.toml", "unknown-supply", 20, ["commons.#1.supply", "'keyin'", "did you mean 'keying'?"]),

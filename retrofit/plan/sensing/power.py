@@ -82,7 +82,7 @@ def _boards(
 
 def register_amps_most(board: Board, register: Register, spi_hz: float) -> float:
     """Return the greatest current of a register: at rest, and charging its own capacitance without a pause (C·V·f)."""
-    volts, farads = board.figures["supply"].greatest, TYPICAL_FACTOR * register.figures["power_capacitance"].typ
+    volts, farads = board.figures["supply"].greatest, TYPICAL_FACTOR * register.figures["power_capacitance"].usual
     return register.figures["quiet_current"].greatest + farads * volts * spi_hz
 
 

@@ -1,0 +1,161 @@
+"""The sensing of a plan as a person reads it: circuits, margins, what the organ feels, isolation and our supply."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import floor, log10
+
+from retrofit.circuits.sense.design import Judged, Part, SenseDesign, Verdict
+from retrofit.cli.output import counted
+from retrofit.cli.terminal import folded, shown
+from retrofit.plan.model import ConversionPlan
+from retrofit.plan.sensing.model import Crossing, GroupSensing, IsolationPlan, PowerPlan, StateFelt, SupplyFelt
+
+LIGHTS = {Verdict.GOOD: "[+]", Verdict.NARROW: "[~]", Verdict.FAILS: "[x]", Verdict.UNKNOWN: "[?]"}
+"""Each verdict has a sign of its own beside its word, so that no colour is needed."""
+_PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
+_LABEL = 9
+
+
+def sensing_lines(plan: ConversionPlan) -> list[str]:
+    """Return the sensing section, in lines that fit the terminal."""
+    if not plan.sensing:
+        return ["no sensing: see the findings"]
+    lines = ["sensing  ([+] good, [~] narrow, [x] fails, [?] unknown)"]
+    for sensed in plan.sensing:
+        lines += _group(sensed)
+    for felt in plan.supplies_felt:
+        lines += _supply(felt)
+    lines += _isolation(plan.isolation) if plan.isolation is not None else ()
+    lines += _power(plan.power) if plan.power is not None else ()
+    return lines
+
+
+def _group(sensed: GroupSensing) -> Iterator[str]:
+    line_class = f" ({sensed.line_class})" if sensed.line_class else ""
+    yield from folded(f"{sensed.group}{line_class}: {_choice(sensed)}", rest="  ")
+    rows: list[tuple[str, str]] = []
+    if sensed.chosen is not None:
+        rows += _circuit_rows(sensed.chosen)
+    if sensed.feels:
+        rows.append(("organ", _feels(sensed.feels)))
+    rows += [("MIDI", words) for words in sensed.midi_otherwise]
+    if not sensed.line.ours:
+        rows += [("not", f"{circuit}: {reason}") for circuit, reason in _against(sensed)]
+    for label, text in rows:
+        yield from folded(text, f"  {label.ljust(_LABEL)}", " " * (_LABEL + 2))
+
+
+def _choice(sensed: GroupSensing) -> str:
+    light = f"{LIGHTS[sensed.verdict]} {sensed.verdict.value}"
+    if sensed.chosen is None:
+        return f"{light}, no circuit chosen"
+    refused = f"; not as wished: {sensed.wish_refused}" if sensed.wish_refused else ""
+    return f"{light}, {sensed.chosen.circuit}{refused}"
+
+
+def _circuit_rows(design: SenseDesign) -> Iterator[tuple[str, str]]:
+    parts = parts_words(design.parts)
+    if parts:
+        yield "parts", parts
+    if design.worst is not None:
+        yield "worst", judged_words(design.worst)
+    unread = sum(judged.verdict is Verdict.UNKNOWN for judged in design.judged)
+    if unread:
+        yield "unread", f"{counted(unread, 'figure')} for which a reading is missing; `retrofit check` names it"
+
+
+def parts_words(parts: Sequence[Part]) -> str:
+    """Return the parts with their values and places, equal parts counted."""
+    found: dict[str, int] = {}
+    for part in parts:
+        words = f"{_value(part)} {part.role}"
+        found[words] = found.get(words, 0) + 1
+    return "; ".join(f"{number} x {words}" if number > 1 else words for words, number in found.items())
+
+
+def _value(part: Part) -> str:
+    if part.unit in ("piece", "pieces"):
+        return part.kind
+    return f"{part.kind} {si(part.value, part.unit)}"
+
+
+def si(value: float, unit: str) -> str:
+    """Return a value with three figures and the prefix that leaves one to three digits before the point."""
+    if value == 0:
+        return f"0 {unit}"
+    power = min(max(_PREFIXES), max(min(_PREFIXES), 3 * floor(log10(abs(value)) / 3 + 1e-12)))
+    return f"{value / 10**power:.3g} {_PREFIXES[power]}{unit}"
+
+
+def judged_words(judged: Judged) -> str:
+    """Return a judged figure with its limit and the corner that decided it."""
+    result = judged.result
+    if result is None:
+        return f"{LIGHTS[judged.verdict]} {judged.criterion}: nobody knows {judged.missing}"
+    bound = "at least" if result.at_least else "at most"
+    return (
+        f"{LIGHTS[judged.verdict]} {judged.criterion}: {result.value:.3g} {result.unit}, {bound} {result.limit:.3g} "
+        f"({result.corner})"
+    )
+
+
+def _feels(states: Sequence[StateFelt]) -> str:
+    return "; ".join(f"{state.state.value} {_current(state)}" for state in states)
+
+
+def _current(state: StateFelt) -> str:
+    if state.line_ua is None or state.group_ma is None:
+        return "unknown"
+    return f"{state.line_ua:.3g} µA a line, {state.group_ma:.3g} mA in all"
+
+
+def _against(sensed: GroupSensing) -> Iterator[tuple[str, str]]:
+    """Yield every circuit that was refused or breaks a limit, with the first reason against it."""
+    for design in (*sensed.ranked, *sensed.refused):
+        if design.refusals:
+            yield design.circuit, design.refusals[0]
+        elif design is not sensed.chosen and design.verdict is Verdict.FAILS:
+            worst = next(judged for judged in design.judged if judged.verdict is Verdict.FAILS)
+            yield design.circuit, judged_words(worst)
+
+
+def _supply(felt: SupplyFelt) -> Iterator[str]:
+    total = "an unknown current" if felt.total_ma is None else f"{felt.total_ma:.3g} mA"
+    yield from folded(f"supply {felt.supply}: we take {total} with every sensed line keyed", rest="  ")
+    for judged in (felt.sag, felt.fuse):
+        yield from folded(judged_words(judged), "  ", "    ")
+
+
+def _isolation(isolation: IsolationPlan) -> Iterator[str]:
+    if not isolation.crossings:
+        return
+    groups = ", ".join(isolation.joined_groups)
+    yield from folded(f"isolation: our ground is joined to the organ's return by {groups}", rest="  ")
+    for crossing in isolation.crossings:
+        yield from folded(f"{_rated(crossing)} {crossing.conductor}, {crossing.when}: {crossing.part}", "  ", "    ")
+    for path in isolation.hum:
+        words = f"{path.way}: {si(path.amps, 'A')}, {path.db:.0f} dB against 100 mV for each 0.1 Ω of return that is shared"
+        yield from folded(words, "  hum ", "    ")
+
+
+def _rated(crossing: Crossing) -> str:
+    return {True: LIGHTS[Verdict.GOOD], False: LIGHTS[Verdict.FAILS], None: LIGHTS[Verdict.UNKNOWN]}[crossing.rated]
+
+
+def _power(power: PowerPlan) -> Iterator[str]:
+    yield f"our supply: at most {power.greatest_ma:.0f} mA, every pull-up closed"
+    for stage in power.stages:
+        yield from folded(stage.sentence, "  ", "    ")
+    for branch in power.branches:
+        wire = branch.branch
+        with_what = "no wire and fuse serve it" if wire is None else f"fuse {si(wire.fuse_amps, 'A')}, {wire.area_mm2:.3g} mm²"
+        yield from folded(f"branch {shown(branch.group)}: {branch.load_ma:.1f} mA, {with_what}", "  ", "    ")
+    if power.bleeder is not None:
+        bleeder = power.bleeder
+        yield from folded(
+            f"bleeder {si(bleeder.part.value, 'Ω')} {bleeder.part.role}: held lines leave it at most "
+            f"{bleeder.dead.value:.2f} V while our supply is off; costs {bleeder.alive_ma:.0f} mA",
+            "  ",
+            "    ",
+        )
