@@ -26,7 +26,8 @@ def command(file: Path, folder: Path, accept_moves: bool) -> None:
 
     The same job gives the same bytes; only what differs is written.  Findings that are errors stop the build.  Where
     the plan would move a recorded address, the moves are listed and nothing is written until they are agreed to.
-    For an instrument that is still powered the wiring schedule waits until the make-safe record is complete.
+    For an instrument that is still powered the wiring schedule and the putback sheet wait until the make-safe
+    record is complete.
     """
     plan = planned(open_job(file))
     refuse_errors(plan, file)

@@ -8,7 +8,7 @@ from math import isfinite
 from retrofit.circuits.sense.design import Judged, Part
 from retrofit.cli.describe import debounce_words
 from retrofit.plan.model import ConversionPlan, Finding, GroupPlan, PointPlan
-from retrofit.plan.sensing.choose import load_ua
+from retrofit.plan.sensing.choose import deciding, load_ua
 from retrofit.plan.sensing.model import GroupSensing
 
 
@@ -69,7 +69,7 @@ def _sensing(sensed: GroupSensing) -> dict[str, object]:
         "circuit": None if chosen is None else chosen.circuit,
         "parts": [] if chosen is None else [_part(part) for part in chosen.parts],
         "verdict": sensed.verdict.value,
-        "worst": None if chosen is None else _worst(chosen.worst),
+        "worst": None if chosen is None else _worst(deciding(chosen)),
         "load_ua": None if chosen is None else _finite(load_ua(chosen)),
         "refused": {design.circuit: list(design.refusals) for design in sensed.refused},
     }

@@ -23,7 +23,7 @@ from retrofit.survey.problems import JobFileError
 from retrofit.survey.readings import Load, State
 from retrofit.survey.save import append_reading, edit_job, set_value
 
-_ENOUGH = "empty ends"
+_UNKNOWN = "unknown"
 _OTHER_LINE, _DIODE = "other-line", "diode"
 _COUNTED = "leaves"
 """The one that is a whole number in the file."""
@@ -71,7 +71,7 @@ def _taken(bench: Bench, step: Step) -> bool:
     answers = dict(_answers(step))
     if "" in answers.values():
         return False
-    if "unknown" in answers.values():
+    if _UNKNOWN in answers.values():
         bench.refused.append(step)
         return True
     try:
@@ -85,11 +85,11 @@ def _taken(bench: Bench, step: Step) -> bool:
 
 
 def _answers(step: Step) -> Iterator[tuple[str, str]]:
-    """Yield each answer that a step wants, stopping at an empty one."""
+    """Yield each answer that a step wants, stopping at an empty or unknown one."""
     for name, question in _questions(step):
-        answer = _ask(f"{question} ({_ENOUGH})")
+        answer = _ask(f"{question} ({_UNKNOWN} skips, empty ends)")
         yield name, answer
-        if not answer:
+        if answer in ("", _UNKNOWN):
             return
 
 

@@ -9,6 +9,7 @@ from retrofit.circuits.sense.design import Judged, Part, SenseDesign, Verdict
 from retrofit.cli.output import counted
 from retrofit.cli.terminal import folded, shown
 from retrofit.plan.model import ConversionPlan
+from retrofit.plan.sensing.choose import deciding
 from retrofit.plan.sensing.model import Crossing, GroupSensing, IsolationPlan, PowerPlan, StateFelt, SupplyFelt
 
 LIGHTS = {Verdict.GOOD: "[+]", Verdict.NARROW: "[~]", Verdict.FAILS: "[x]", Verdict.UNKNOWN: "[?]"}
@@ -41,7 +42,7 @@ def _group(sensed: GroupSensing) -> Iterator[str]:
         rows.append(("organ", _feels(sensed.feels)))
     rows += [("MIDI", words) for words in sensed.midi_otherwise]
     if not sensed.line.ours:
-        rows += [("not", f"{circuit}: {reason}") for circuit, reason in _against(sensed)]
+        rows += [("not", words) for words in _against(sensed)]
     for label, text in rows:
         yield from folded(text, f"  {label.ljust(_LABEL)}", " " * (_LABEL + 2))
 
@@ -58,8 +59,9 @@ def _circuit_rows(design: SenseDesign) -> Iterator[tuple[str, str]]:
     parts = parts_words(design.parts)
     if parts:
         yield "parts", parts
-    if design.worst is not None:
-        yield "worst", judged_words(design.worst)
+    worst = deciding(design)
+    if worst is not None:
+        yield "worst", judged_words(worst)
     unread = sum(judged.verdict is Verdict.UNKNOWN for judged in design.judged)
     if unread:
         yield "unread", f"{counted(unread, 'figure')} for which a reading is missing; `retrofit check` names it"
@@ -101,7 +103,11 @@ def judged_words(judged: Judged) -> str:
 
 
 def _feels(states: Sequence[StateFelt]) -> str:
-    return "; ".join(f"{state.state.value} {_current(state)}" for state in states)
+    """Return the currents state by state, states that feel the same together."""
+    alike: dict[str, list[str]] = {}
+    for state in states:
+        alike.setdefault(_current(state), []).append(state.state.value)
+    return "; ".join(f"{current}: {', '.join(names)}" for current, names in alike.items())
 
 
 def _current(state: StateFelt) -> str:
@@ -110,14 +116,21 @@ def _current(state: StateFelt) -> str:
     return f"{state.line_ua:.3g} µA a line, {state.group_ma:.3g} mA in all"
 
 
-def _against(sensed: GroupSensing) -> Iterator[tuple[str, str]]:
-    """Yield every circuit that was refused or breaks a limit, with the first reason against it."""
+def _against(sensed: GroupSensing) -> Iterator[str]:
+    """Yield the circuits that were refused or break a limit, those with the same first reason together."""
+    alike: dict[str, list[str]] = {}
     for design in (*sensed.ranked, *sensed.refused):
-        if design.refusals:
-            yield design.circuit, design.refusals[0]
-        elif design is not sensed.chosen and design.verdict is Verdict.FAILS:
-            worst = next(judged for judged in design.judged if judged.verdict is Verdict.FAILS)
-            yield design.circuit, judged_words(worst)
+        reason = _first_reason(design)
+        if reason and design is not sensed.chosen:
+            alike.setdefault(reason, []).append(design.circuit)
+    return (f"{', '.join(circuits)}: {reason}" for reason, circuits in alike.items())
+
+
+def _first_reason(design: SenseDesign) -> str:
+    if design.refusals:
+        return design.refusals[0]
+    failing = (judged_words(judged) for judged in design.judged if judged.verdict is Verdict.FAILS)
+    return next(failing, "")
 
 
 def _supply(felt: SupplyFelt) -> Iterator[str]:
@@ -135,7 +148,9 @@ def _isolation(isolation: IsolationPlan) -> Iterator[str]:
     for crossing in isolation.crossings:
         yield from folded(f"{_rated(crossing)} {crossing.conductor}, {crossing.when}: {crossing.part}", "  ", "    ")
     for path in isolation.hum:
-        words = f"{path.way}: {si(path.amps, 'A')}, {path.db:.0f} dB against 100 mV for each 0.1 Ω of return that is shared"
+        words = (
+            f"{path.way}: {si(path.amps, 'A')}, {path.db:.0f} dB against 100 mV for each 0.1 Ω of return that is shared"
+        )
         yield from folded(words, "  hum ", "    ")
 
 
@@ -149,7 +164,9 @@ def _power(power: PowerPlan) -> Iterator[str]:
         yield from folded(stage.sentence, "  ", "    ")
     for branch in power.branches:
         wire = branch.branch
-        with_what = "no wire and fuse serve it" if wire is None else f"fuse {si(wire.fuse_amps, 'A')}, {wire.area_mm2:.3g} mm²"
+        with_what = (
+            "no wire and fuse serve it" if wire is None else f"fuse {si(wire.fuse_amps, 'A')}, {wire.area_mm2:.3g} mm²"
+        )
         yield from folded(f"branch {shown(branch.group)}: {branch.load_ma:.1f} mA, {with_what}", "  ", "    ")
     if power.bleeder is not None:
         bleeder = power.bleeder

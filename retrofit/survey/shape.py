@@ -124,10 +124,14 @@ def _counted(number: int, what: str) -> str:
 
 def _model_at(model: type[BaseModel], path: Path, data: Any) -> type[BaseModel]:
     """Return the model of the table that stands at `path` of the data."""
-    candidates = [model]
+    candidates, names_member = [model], False
     for step in path:
-        if isinstance(step, str):
-            candidates = list(_models(_of_kind(candidates, data).model_fields[step].annotation))
+        if isinstance(step, str) and not names_member:
+            annotation = _of_kind(candidates, data).model_fields[step].annotation
+            candidates = list(_models(annotation))
+            names_member = get_origin(annotation) is dict
+        else:
+            names_member = False
         data = data[step]
     return _of_kind(candidates, data)
 

@@ -67,7 +67,8 @@ class DiodeFound(StrEnum):
 class Wiring(Record):
     """The wiring of one group as found; whatever was not measured is `unknown`.
 
-    `keyed_current` is what the organ's own load draws through a closed contact.  `readings` and `dead` are what the meter showed; `idle` and `keyed` are what was concluded of a typical line.
+    `readings` and `dead` are what the meter showed; `idle` and `keyed` are what was concluded of a typical line.
+    `keyed_current` is what the organ's own load draws through a closed contact.
     """
 
     owner: Owner = Owner.UNKNOWN

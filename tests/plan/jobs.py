@@ -175,6 +175,7 @@ FIRING: dict[str, str] = {
     + 'points = [{ id = "swell", sensor = "potentiometer" }]\n'
     + OURS,
     "contact-kind-unknown": HEAD + GREAT + keys() + '[groups.wiring]\nowner = "us"\ncontact = "cheese"\n',
+    "pins-are-pulled-up": HEAD + GREAT + keys() + OURS + '[groups.wanted]\ninterface = "pins"\nsense = "pull-down"\n',
     "level-margin-short": HEAD
     + GREAT
     + keys()

@@ -8,7 +8,7 @@ import pytest
 
 from retrofit.plan.model import Severity
 from retrofit.plan.rules import ALL_RULES, rule_named
-from tests.plan.jobs import FIRING, SOUND, plan_of
+from tests.plan.jobs import DIVIDER, FIRING, GREAT, ORGANS, PRESERVED, SOUND, keys, plan_of
 
 
 def test_every_rule_has_a_job_that_makes_it_speak() -> None:
@@ -82,3 +82,16 @@ def test_a_waiver_of_a_misspelt_rule_names_the_nearest() -> None:
     findings = plan_of(SOUND + WAIVER.format(rule="percusion-channel")).findings
     assert [finding.rule for finding in findings] == ["waiver-names-no-rule"]
     assert "'percussion-channel'" in findings[0].found
+
+
+@pytest.mark.parametrize("interface", ["pins", "matrix"])
+def test_what_the_board_itself_pulls_or_drives_never_meets_an_organ_line(interface: str) -> None:
+    """Direct pins have pull-ups and a matrix drives rows, so neither may read a line that the organ owns."""
+    text = PRESERVED + GREAT + keys() + ORGANS + DIVIDER + f'interface = "{interface}"\n'
+    assert "pull-up-on-organ-line" in {finding.rule for finding in plan_of(text).errors}
+
+
+def test_an_optocoupler_before_direct_pins_leaves_the_organ_line_alone() -> None:
+    """An optocoupler's output is ours, whatever the pin does to it."""
+    text = PRESERVED + GREAT + keys() + ORGANS + '[groups.wanted]\nsense = "optocoupler"\ninterface = "pins"\n'
+    assert "pull-up-on-organ-line" not in {finding.rule for finding in plan_of(text).findings}

@@ -70,7 +70,7 @@ BAD_FILES = [
     ("unknown-kind.toml", "unknown-kind", 11, ["groups.great.kind", "'manul'", "toe-studs", "did you mean 'manual'?"]),
     ("unknown-line.toml", "unknown-line", 23, ["wiring.readings.#2.line", "'great.97'", "did you mean 'great.96'?"]),
     ("unknown-point.toml", "unknown-point", 16, ["same_lines.#1.points.#2", "'great.97'", "did you mean 'great.96'?"]),
-    ("unknown-subject.toml", "unknown-subject", 18, ["operations.rail-off.subject", "'graet'", "did you mean 'great'?"]),
+    ("unknown-subject.toml", "unknown-subject", 18, ["rail-off.subject", "'graet'", "did you mean 'great'?"]),
     ("unknown-supply.toml", "unknown-supply", 20, ["commons.#1.supply", "'keyin'", "did you mean 'keying'?"]),
     ("unknown-word.csv", "unknown-word", 4, ["row 3, column rest", "'closd'", "did you mean 'closed'?"]),
     (

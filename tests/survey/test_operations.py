@@ -72,8 +72,15 @@ def test_a_rehearsal_is_recorded_and_read_back(tmp_path: Path) -> None:
     assert set(tomllib.loads(after)["rehearsals"]) == {"tap-line.great.36", "great"}
 
 
-def test_a_rehearsal_has_a_date_and_initials() -> None:
-    """Half of a rehearsal is none."""
-    assert problems_of(TEXT + "[rehearsals]\ngreat = { date = 2026-03-07 }\n") == [
-        "rehearsals.great.initials missing-key"
-    ]
+@pytest.mark.parametrize(
+    ("rehearsal", "problem"),
+    [
+        ("{ date = 2026-03-07 }", "rehearsals.great.initials missing-key"),
+        ('{ date = 2026-03-07, initials = "QT", by = "RB" }', "rehearsals.great.by unknown-key"),
+        ('{ date = "March", initials = "QT" }', "rehearsals.great.date wrong-type"),
+        ("3", "rehearsals.great wrong-type"),
+    ],
+)
+def test_half_of_a_rehearsal_is_none(rehearsal: str, problem: str) -> None:
+    """A rehearsal has a date and initials, and nothing else."""
+    assert problems_of(TEXT + f"[rehearsals]\ngreat = {rehearsal}\n") == [problem]

@@ -85,12 +85,14 @@ def test_readings_are_added_and_never_replaced(path: Path) -> None:
 
     assert [reading.volts.raw for reading in keys_of(load_job(path)).wiring.readings] == ["12,4 V", "1.2"]
     assert [line for line in before.splitlines() if line not in after.splitlines()] == []
-    assert (path.parent / "job.toml.1").read_text(encoding="utf-8") == before
+    assert before in [backup.read_text(encoding="utf-8") for backup in path.parent.glob("job.toml.*")]
 
 
 def test_readings_join_those_that_stand_in_tables_of_their_own(path: Path) -> None:
     """Whoever wrote `[[groups.wiring.readings]]` by hand gets the next one in the same way."""
-    table = '\n[[groups.wiring.readings]]\nline = "T 7"\nstate = "idle"\nvolts = "0"\ndate = 2026-03-07\ninitials = "QT"\n'
+    table = (
+        '\n[[groups.wiring.readings]]\nline = "T 7"\nstate = "idle"\nvolts = "0"\ndate = 2026-03-07\ninitials = "QT"\n'
+    )
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace('[[groups]]\nid = "tabs"', f'{table}\n[[groups]]\nid = "tabs"'), encoding="utf-8")
     append_reading(path, "great", READING)
@@ -101,7 +103,7 @@ def test_readings_join_those_that_stand_in_tables_of_their_own(path: Path) -> No
 
 def test_any_words_may_stand_on_a_tag(path: Path) -> None:
     """Quotes, comments and other scripts come back as they were typed."""
-    words = 'Ü "*/ #error\' 線 7'
+    words = "Ü \"*/ #error' 線 7"
     append_reading(path, "great", READING | {"line": words})
 
     assert keys_of(load_job(path)).wiring.readings[0].line == words

@@ -14,8 +14,9 @@ from retrofit.circuits.sense.audio import audio_unknown
 from retrofit.circuits.sense.back_feed import judge_back_feed
 from retrofit.circuits.sense.design import Judged, Part, SenseDesign
 from retrofit.circuits.sense.divider import GROUND, kick_refusal, kick_unknown, most_volts
+from retrofit.circuits.sense.limits import LOADING_SHARE
 from retrofit.circuits.sense.line import Line
-from retrofit.circuits.sense.loading import judge_current, judge_shift, judge_supply_change
+from retrofit.circuits.sense.loading import judge_current, judge_shift, judge_supply_change, parallel_ohms
 from retrofit.circuits.sense.logic_input import LogicInput
 from retrofit.circuits.sense.pair_choice import Pair, in_ohms
 from retrofit.circuits.sense.swing import Swing, refusals_of_line, swing_of
@@ -25,6 +26,7 @@ from retrofit.circuits.sense.tap_network import TapNetwork, worst_line_amps
 
 CIRCUIT = "high-impedance buffer to a converter"
 RANGE, STEPS = "greatest volts at the converter", "clean steps over the whole movement"
+BIAS = "shift of the level by the buffer's own current"
 SERIES_OHMS = 10e6
 GREATEST_SCALE = 0.9
 CONTROLLER_STEPS = 128
@@ -40,6 +42,14 @@ class Converter:
     bits: int
     reference: Span
     noise_counts: float | None
+
+
+def buffer_input(supply: Span) -> LogicInput:
+    """Return the input of a buffer amplifier with CMOS inputs as an input without thresholds of its own.
+
+    1 nA hot, clamps to both rails, 10 pF: from memory.
+    """
+    return LogicInput("the buffer", supply, lambda _: 0.0, lambda volts: volts, 1e-9, clamp=True, capacitance_pf=10.0)
 
 
 def span_counts(volts: float, scale: float, reference: float, bits: int) -> int:
@@ -67,7 +77,7 @@ def design(
 ) -> SenseDesign:
     """Return the buffer for a line whose `idle` and `keyed` states are the two ends of a movement.
 
-    `behind` is the buffer's own input, on our supply.
+    `behind` is the buffer's own input, on our supply (`buffer_input`).
     """
     swing = swing_of(line)
     refusals = (*refusals_of_line(line), *kick_refusal(line), *_below_ground(swing))
@@ -88,6 +98,7 @@ def design(
         judged=(
             *_loading(network, line, swing, organ_supply_ohms),
             judge_range(network, swing, converter),
+            judge_bias(network, swing),
             judge_steps(network, swing, converter),
             *audio_unknown(line),
             *kick_unknown(line),
@@ -134,6 +145,15 @@ def judge_range(network: TapNetwork, swing: Swing, converter: Converter) -> Judg
     spans = {"line": swing.high.volts, "series": network.series, "lower": network.lower}
     value, corner = worst_corner(level, lowest=False, units=units, **spans)
     return Judged(RANGE, Result(value, converter.reference.least, "V", at_least=False, corner=corner))
+
+
+def judge_bias(network: TapNetwork, swing: Swing) -> Judged:
+    """Return how far the buffer's own current moves the level, in percent of the movement."""
+    ohms = parallel_ohms(network.series.greatest, network.lower.greatest)
+    scale = network.lower.least / (network.series.greatest + network.lower.least)
+    value = 100 * network.leakage_a * ohms / (swing.least_volts * scale)
+    corner = f"{network.leakage_a:g} A through {ohms:g} Ω"
+    return Judged(BIAS, Result(value, 100 * LOADING_SHARE, "% of the movement", at_least=False, corner=corner))
 
 
 def judge_steps(network: TapNetwork, swing: Swing, converter: Converter) -> Judged:

@@ -19,7 +19,7 @@ from retrofit.circuits.sense.limits import HIGH_MARGIN_SHARE, LOW_MARGIN_GOOD_SH
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
 from retrofit.circuits.sense.resistor_bodies import BODIES
-from retrofit.circuits.sense.swing import refusals_of_line, swing_of
+from retrofit.circuits.sense.swing import Swing, refusals_of_line, swing_of
 from retrofit.circuits.sense.tap_choice import (
     RESISTOR_TOLERANCE,
     choose_tap,
@@ -31,10 +31,13 @@ from retrofit.circuits.sense.tap_choice import (
     undecided,
 )
 from retrofit.circuits.sense.tap_design import Surroundings
+from retrofit.circuits.sense.tap_network import TapNetwork, level_span
 
 CIRCUIT = "comparator with its threshold between the states"
 OUTPUT_LOW, OUTPUT_HIGH = "low level behind the comparator", "high level behind the comparator"
-COMMON_MODE = "room above the threshold for the comparator's inputs"
+COMMON_MODE, LOWEST = "room above the threshold for the comparator's inputs", "lowest level at the comparator's input"
+LEAST_INPUT_VOLTS = -0.3
+"""Below this the output of common comparators may turn over; from memory."""
 PULL_UP_OHMS, FEEDBACK_OHMS, LOWER_OHMS = 10e3, 1e6, 20e3
 _WANTED_SHARE = 0.5
 REMEDY = "move the tap, or use a sensor that touches nothing"
@@ -119,7 +122,7 @@ def design(
     threshold, upper_ohms = choose_threshold(behind.supply, part, tolerance)
     compared = comparator_input(behind.supply, threshold, part)
     reference = None if swing.low.volts.least < 0 else GROUND
-    pair = choose_tap(swing, compared, reference, tolerance)
+    pair = choose_tap(swing, compared, reference, tolerance, also=lambda tap: _lowest(tap, swing) >= LEAST_INPUT_VOLTS)
     if pair is None:
         return refused(CIRCUIT, (no_pair(swing, compared, REMEDY),), swing)
     network = network_of(pair, compared, reference, tolerance)
@@ -130,7 +133,7 @@ def design(
     )
     remarks = (reason_of(pair, network), *dead_rail_remark(network, swing, line.lines_at_once))
     found = tap_as_design(CIRCUIT, network, parts, line, swing, Surroundings(rail_load_a, organ_supply_ohms), remarks)
-    judged = (*found.judged, *kick_unknown(line), *judge_output(behind, threshold, part))
+    judged = (*found.judged, *kick_unknown(line), judge_lowest(network, swing), *judge_output(behind, threshold, part))
     return replace(found, judged=judged, keyed_reads_high=not swing.keyed_high)
 
 
@@ -144,6 +147,17 @@ def _threshold_parts(upper_ohms: float, tolerance: float, part: Comparator) -> t
     }
     resistors = (Part(role, "resistor", ohms, "Ω", tolerance, rating) for role, ohms in places.items())
     return Part("between the tap and the input", part.name, 0.5, "pieces", 0.0), *resistors
+
+
+def _lowest(network: TapNetwork, swing: Swing) -> float:
+    return level_span(network, swing.low).least
+
+
+def judge_lowest(network: TapNetwork, swing: Swing) -> Judged:
+    """Return the lowest level at the comparator's input, below which its output may be wrong."""
+    corner = f"line {swing.low.volts.least:g} V"
+    result = Result(_lowest(network, swing), LEAST_INPUT_VOLTS, "V", at_least=True, corner=corner)
+    return Judged(LOWEST, result)
 
 
 def judge_output(behind: LogicInput, threshold: Threshold, part: Comparator) -> tuple[Judged, ...]:

@@ -52,7 +52,7 @@ def design(
     if pair is None:
         return refused(CIRCUIT, (no_pair(swing, behind, _remedy(swing)),), swing)
     network = network_of(pair, behind, GROUND, tolerance)
-    below = _below_ground(network, swing)
+    below = below_ground(network, swing)
     if below:
         return refused(CIRCUIT, below, swing)
     parts = tap_parts(pair, behind, tolerance, most_volts(swing), lower_to="our ground")
@@ -89,7 +89,8 @@ def _remedy(swing: Swing) -> str:
     return "use an offset divider" if swing.low.volts.least < 0 else "use a comparator"
 
 
-def _below_ground(network: TapNetwork, swing: Swing) -> tuple[str, ...]:
+def below_ground(network: TapNetwork, swing: Swing) -> tuple[str, ...]:
+    """Return why a divider to our ground is refused on a line that goes below it, or nothing."""
     lowest = node_volts(swing.low.volts.least, 0.0, network.series.least, network.lower.greatest)
     if lowest >= -CLAMP_CONDUCTS_VOLTS:
         return ()

@@ -7,7 +7,7 @@ from math import ceil
 
 from retrofit.circuits.result import Result, Span
 from retrofit.circuits.sense.design import Judged, SenseDesign
-from retrofit.circuits.sense.divider import GROUND, dead_rail_remark, no_pair
+from retrofit.circuits.sense.divider import GROUND, below_ground, dead_rail_remark, no_pair
 from retrofit.circuits.sense.limits import CLAMP_AMPS, DISSIPATION_SHARE, KICK_FACTOR
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
@@ -68,6 +68,9 @@ def design(
     if pair is None:
         return refused(CIRCUIT, (no_pair(swing, behind, "use a comparator behind the same series resistors"),), swing)
     network = network_of(pair, behind, GROUND, tolerance)
+    below = below_ground(network, swing)
+    if below:
+        return refused(CIRCUIT, below, swing)
     parts = tap_parts(pair, behind, tolerance, farthest, lower_to="our ground")
     remarks = (reason_of(pair, network), *dead_rail_remark(network, swing, line.lines_at_once))
     found = tap_as_design(CIRCUIT, network, parts, line, swing, Surroundings(rail_load_a, organ_supply_ohms), remarks)

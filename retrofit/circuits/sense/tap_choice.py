@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import inf
 
 from retrofit.circuits.result import Span
@@ -38,11 +39,17 @@ def network_of(pair: Pair, behind: LogicInput, reference: Span | None, tolerance
 
 
 def choose_tap(
-    swing: Swing, behind: LogicInput, reference: Span | None, tolerance: float, *, pieces: int = 1
+    swing: Swing,
+    behind: LogicInput,
+    reference: Span | None,
+    tolerance: float,
+    *,
+    pieces: int = 1,
+    also: Callable[[TapNetwork], bool] = lambda _: True,
 ) -> Pair | None:
-    """Return the pair that loads the line least and keeps both levels and the delay; None when none does.
+    """Return the pair that loads the line least and keeps both levels, the delay and what is `also` asked for.
 
-    A low level with a good margin is tried first, then one that is narrow.
+    A low level with a good margin is tried first, then one that is narrow; None when no pair fits.
     """
     conditions = Conditions(_source_ohms(swing.high), input_leakage_a(behind), tolerance)
     for low_share in (LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE):
@@ -53,6 +60,7 @@ def choose_tap(
                 least_margin(network, swing.high, high=True) >= 100 * HIGH_MARGIN_SHARE
                 and least_margin(network, swing.low, high=False) >= 100 * low_share
                 and _edges_in_time(network, swing)
+                and also(network)
             )
 
         pair = choose_pair(_targets(swing, behind, reference, low_share), fits, conditions, pieces=pieces)

@@ -9,6 +9,7 @@ from retrofit.circuits.result import Result
 from retrofit.plan.facts import Facts
 from retrofit.plan.model import Severity
 from retrofit.plan.rules.rule import Rule, Said
+from retrofit.survey.wishes import Interface, Sense
 
 
 def _broken(results: PullUpResults) -> Iterator[tuple[str, Result]]:
@@ -45,6 +46,17 @@ def _contact_kind(facts: Facts) -> Iterator[Said]:
             )
 
 
+def _pins_pulled_up(facts: Facts) -> Iterator[Said]:
+    for group in facts.job.groups:
+        if facts.interface_of(group.id) is Interface.PINS and group.wanted.sense in (Sense.PULL_DOWN, Sense.DIVIDER):
+            yield Said(
+                f"groups.{group.id}.wanted.sense",
+                f"{group.wanted.sense.value} is wanted on direct pins, which the firmware pulls up",
+                "pull-up or optocoupler on direct pins",
+                "choose one of these, or read the group by the chain",
+            )
+
+
 RULES = (
     Rule(
         "contact-kind-unknown",
@@ -54,6 +66,19 @@ RULES = (
         _contact_kind,
         why="The kind of contact stands for its bounce, its surface and the current that keeps it clean.",
         remedy="choose one of the catalogue; unknown is one of them",
+    ),
+    Rule(
+        "pins-are-pulled-up",
+        "A way of sensing does not suit pins that are pulled up",
+        Severity.ERROR,
+        "way of sensing with the interface",
+        _pins_pulled_up,
+        locked=True,
+        why=(
+            "The firmware pulls every direct pin up, so that none floats; a pull-down or a high-impedance divider "
+            "works against that and gives no safe level."
+        ),
+        remedy="sense with a pull-up or an optocoupler, or read the group by the chain",
     ),
     Rule(
         "level-margin-short",

@@ -38,6 +38,13 @@ def _feeds_organ_line(facts: Facts) -> Iterator[Said]:
                 "a line that the organ owns is looked at, never fed",
                 f"choose the chain behind an {_LOOKING}",
             )
+        elif facts.interface_of(group.id) is Interface.PINS and group.wanted.sense is not Sense.OPTOCOUPLER:
+            yield Said(
+                f"groups.{group.id}.wanted.interface",
+                "the lines are the organ's and the board's own pull-ups, which every direct pin has, would feed them",
+                "a line that the organ owns is looked at, never fed",
+                "choose the chain, whose inputs have no pull-up of their own, or an optocoupler before the pins",
+            )
 
 
 def _bus_would_be_cut(facts: Facts) -> Iterator[Said]:

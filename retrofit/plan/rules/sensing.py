@@ -81,10 +81,10 @@ def _no_circuit(facts: Facts) -> Iterator[Said]:
         if sensed.chosen is None and group.wanted.sense is Sense.UNKNOWN and sensed.verdict is Verdict.FAILS:
             yield Said(
                 _sense_subject(group),
-                "every circuit that would touch these lines is refused or breaks a limit: " + "; ".join(_reasons(sensed)),
+                "every circuit that would touch these lines is refused or breaks a limit: "
+                + "; ".join(_reasons(sensed)),
                 "a circuit that keeps every limit",
-                "move the tap and read the lines there, or fit sensors of our own at the keys and say "
-                'sense = "sensor"',
+                'move the tap and read the lines there, or fit sensors of our own at the keys and say sense = "sensor"',
             )
 
 

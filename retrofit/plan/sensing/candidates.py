@@ -22,13 +22,14 @@ from retrofit.circuits.sense import (
 from retrofit.circuits.sense.design import SenseDesign
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
+from retrofit.circuits.sense.matrix_network import Matrix
 from retrofit.circuits.sense.tap_choice import NOT_FELT
-from retrofit.circuits.sense.tap_network import TapNetwork, line_threshold
+from retrofit.circuits.sense.tap_network import CLAMP_VOLTS, TapNetwork, line_threshold
 from retrofit.survey.wishes import Sense
 
 GAPS = "the supply falls to nothing between half waves: the gaps must be bridged, or every note stutters"
 
-POSITIVE = "the line never goes below the organ's return: a plain divider loads it less"
+POSITIVE = "the line never goes far enough below the organ's return: a plain divider loads it less"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +42,7 @@ class Surroundings:
 
     behind: LogicInput
     contact: Contact | None = None
-    matrix: diode_matrix.Matrix | None = None
+    matrix: Matrix | None = None
     rail_load_a: float | None = None
     organ_supply_ohms: float | None = None
 
@@ -99,7 +100,7 @@ def _thresholds(plain: SenseDesign, behind: LogicInput) -> Span:
 def _offset_divider(line: Line, around: Surroundings) -> SenseDesign:
     """Return the offset divider, which is not worked out for a line that stays on the positive side."""
     volts = [span.least for span in (line.idle_volts, line.keyed_volts) if span is not None]
-    if len(volts) == 2 and min(volts) >= 0:
+    if len(volts) == 2 and min(volts) >= -CLAMP_VOLTS.least:
         return SenseDesign(offset_divider.CIRCUIT, True, None, (), (), NOT_FELT, refusals=(POSITIVE,))
     return _tap(offset_divider.design)(line, around)
 

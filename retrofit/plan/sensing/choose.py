@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from math import inf
 
-from retrofit.circuits.sense.design import SenseDesign, Verdict
+from retrofit.circuits.result import Result
+from retrofit.circuits.sense.design import Judged, SenseDesign, Verdict
 from retrofit.plan.sensing.candidates import Candidate
 from retrofit.survey.wishes import Sense
 
@@ -42,6 +43,16 @@ def load_ua(design: SenseDesign) -> float:
     felt = design.felt.on_ua, design.felt.idle_ua
     known = [abs(current) for current in felt if current is not None]
     return max(known) if len(known) == len(felt) else inf
+
+
+def deciding(design: SenseDesign) -> Judged | None:
+    """Return the figure that decides the verdict: of the worst that are known, the one with the least margin."""
+    known = [(judged, judged.result) for judged in design.judged if judged.result is not None]
+    return min(known, key=lambda pair: (-_ORDER.index(pair[0].verdict), _share(pair[1])))[0] if known else None
+
+
+def _share(result: Result) -> float:
+    return result.margin if result.margin_percent is None else result.margin_percent
 
 
 def choose(permitted: Sequence[Candidate], wish: Sense) -> tuple[SenseDesign | None, str]:

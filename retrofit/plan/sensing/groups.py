@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board
 from retrofit.circuits.result import Span
-from retrofit.circuits.sense.diode_matrix import Matrix
+from retrofit.circuits.sense.matrix_network import Matrix
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput, pin_input, register_input
 from retrofit.plan.interfaces import interface_of
@@ -57,9 +57,7 @@ class Workshop:
         return self.done[key]
 
 
-def sense_groups(
-    job: Job, points: Sequence[Point], board: Board, catalogue: Catalogue
-) -> tuple[GroupSensing, ...]:
+def sense_groups(job: Job, points: Sequence[Point], board: Board, catalogue: Catalogue) -> tuple[GroupSensing, ...]:
     """Return how every group of contacts is sensed, in the order of the job."""
     contacts = Counter(point.group for point in points if _is_a_line(point))
     workshop = Workshop(
@@ -72,9 +70,7 @@ def sense_groups(
         pin_input(board),
     )
     return tuple(
-        _sensing(job, group, contacts[group.id], workshop)
-        for group in job.groups
-        if interface_of(group) is not None
+        _sensing(job, group, contacts[group.id], workshop) for group in job.groups if interface_of(group) is not None
     )
 
 
@@ -105,7 +101,7 @@ def _sensing(job: Job, group: Group, contacts: int, workshop: Workshop) -> Group
 
 
 def _with_keyed_current(line: Line, group: Group) -> Line:
-    """Return the line with the current of the organ's own load as it was read, at its least; it goes before arithmetic."""
+    """Return the line with the least current of the organ's own load; one that was read goes before one worked out."""
     amps = group.wiring.keyed_current.value
     return line if amps is None or line.ours else replace(line, keyed_amps=amps * (1 - METER_TOLERANCE))
 

@@ -37,9 +37,13 @@ def _crossings(wanted: Wanted) -> Iterator[Crossing]:
     if wanted.midi_out is MidiOut.USB:
         yield Crossing("USB lead to the computer: MIDI and supply", _ALWAYS, barrier, isolator)
     else:
-        receiver = "optocoupler of the MIDI receiver (MIDI 1.0 electrical specification), shield joined at our end alone"
+        receiver = (
+            "optocoupler of the MIDI receiver (MIDI 1.0 electrical specification), shield joined at our end alone"
+        )
         yield Crossing("MIDI DIN lead", _ALWAYS, True, receiver)
-        yield Crossing("leads of our own supply", _ALWAYS, None, "transformer of an isolated adaptor, which must be rated")
+        yield Crossing(
+            "leads of our own supply", _ALWAYS, None, "transformer of an isolated adaptor, which must be rated"
+        )
     yield Crossing("USB lead for service", _SERVICE, barrier, f"{isolator}, or a computer on its battery alone")
 
 

@@ -43,9 +43,10 @@ def plan_power(
 
 
 def into_dead_rail_amps(sensed: GroupSensing) -> float:
-    """Return what the held lines of a group feed into our unpowered rail, from above; isolated circuits feed nothing."""
-    off_ua = sensed.chosen.felt.off_ua if sensed.chosen is not None else None
-    if off_ua is None or sensed.line.ours or (sensed.chosen is not None and is_isolated(sensed.chosen)):
+    """Return what the held lines of a group feed into our dead rail, from above; isolated circuits feed nothing."""
+    chosen = sensed.chosen
+    off_ua = None if chosen is None or sensed.line.ours or is_isolated(chosen) else chosen.felt.off_ua
+    if off_ua is None:
         return 0.0
     return max(0.0, off_ua) * 1e-6 * sensed.line.lines_at_once
 

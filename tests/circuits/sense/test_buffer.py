@@ -17,6 +17,7 @@ SHOE = line(
     Span.exact(1.0), Span.exact(10.81), idle_ohms=Span(1.8e3, 2e3), keyed_ohms=Span(19e3, 19.82e3), keyed_amps=0.0
 )
 TWELVE_BITS = buffer.Converter(12, Span.exact(3.3), 6.0)
+AMPLIFIER = buffer.buffer_input(Span(4.5, 5.5))
 KNOWN = {"organ_supply_ohms": 1.0}
 
 
@@ -31,7 +32,7 @@ def test_worked_shoe_source_error() -> None:
     """Ex 17: the source costs 1.94 % on 1 MΩ, 0.20 % on 10 MΩ."""
     assert round(100 * shift_share(19.82e3, 1e6), 2) == 1.94
     assert round(100 * shift_share(19.82e3, 10e6), 2) == 0.20
-    found = buffer.design(SHOE, REGISTER_INPUT, converter=TWELVE_BITS, **KNOWN)
+    found = buffer.design(SHOE, AMPLIFIER, converter=TWELVE_BITS, **KNOWN)
     assert result(found, f"{SHIFT}, keyed").value < 0.20
 
 
@@ -49,7 +50,7 @@ def test_worked_shoe_resolution() -> None:
 
 def test_the_designed_shoe_is_near_the_worked_one() -> None:
     """Resistors of 1 % stay below the reference and leave at least nine bits, said as such."""
-    found = buffer.design(SHOE, REGISTER_INPUT, converter=TWELVE_BITS, **KNOWN)
+    found = buffer.design(SHOE, AMPLIFIER, converter=TWELVE_BITS, **KNOWN)
     assert result(found, buffer.RANGE).passes
     steps = result(found, buffer.STEPS)
     assert 512 <= steps.value <= 3.3 / 3.3 * 4096 * 9.81 / 10.81 / 6
@@ -61,21 +62,29 @@ def test_the_designed_shoe_is_near_the_worked_one() -> None:
 
 def test_ten_bits_are_claimed_as_what_they_are() -> None:
     """A converter of ten bits with six counts of noise keeps 128 steps but no more than a controller needs."""
-    found = buffer.design(SHOE, REGISTER_INPUT, converter=buffer.Converter(10, Span(4.5, 5.5), 6.0), **KNOWN)
+    found = buffer.design(SHOE, AMPLIFIER, converter=buffer.Converter(10, Span(4.5, 5.5), 6.0), **KNOWN)
     assert 100 < result(found, buffer.STEPS).value < 512
     assert "would tell no more" in found.remarks[1]
 
 
 def test_a_noisy_converter_fails() -> None:
     """With 40 counts of noise fewer than 128 steps are left, and none at all are worth no bits."""
-    found = buffer.design(SHOE, REGISTER_INPUT, converter=replace(TWELVE_BITS, noise_counts=40.0), **KNOWN)
+    found = buffer.design(SHOE, AMPLIFIER, converter=replace(TWELVE_BITS, noise_counts=40.0), **KNOWN)
     assert judged(found, buffer.STEPS).verdict is Verdict.FAILS
     assert buffer.honest_bits(0) == 0.0
 
 
+def test_an_input_that_leaks_too_much_fails() -> None:
+    """The microampere of a logic input through megohms moves the level by more than 5 %; a nanoampere does not."""
+    good = buffer.design(SHOE, AMPLIFIER, converter=TWELVE_BITS, **KNOWN)
+    leaky = buffer.design(SHOE, REGISTER_INPUT, converter=TWELVE_BITS, **KNOWN)
+    assert judged(good, buffer.BIAS).verdict is Verdict.GOOD
+    assert judged(leaky, buffer.BIAS).verdict is Verdict.FAILS
+
+
 def test_unknown_noise_stays_unknown() -> None:
     """Without a noise reading no resolution is claimed."""
-    found = buffer.design(SHOE, REGISTER_INPUT, converter=replace(TWELVE_BITS, noise_counts=None), **KNOWN)
+    found = buffer.design(SHOE, AMPLIFIER, converter=replace(TWELVE_BITS, noise_counts=None), **KNOWN)
     assert judged(found, buffer.STEPS).verdict is Verdict.UNKNOWN
     assert len(found.remarks) == 1
 
@@ -86,13 +95,13 @@ def test_unknown_noise_stays_unknown() -> None:
 )
 def test_refusals(changed: dict[str, object], reason: str) -> None:
     """Audio, kicks and negative ends are refused with the reason."""
-    found = buffer.design(line(**changed), REGISTER_INPUT, converter=TWELVE_BITS)  # type: ignore[arg-type]
+    found = buffer.design(line(**changed), AMPLIFIER, converter=TWELVE_BITS)  # type: ignore[arg-type]
     assert reason in found.refusals[0]
     assert found.verdict is Verdict.FAILS
 
 
 def test_an_unread_end_stays_unknown() -> None:
     """An end of the movement that was not read leaves the design undecided."""
-    found = buffer.design(line(keyed=None), REGISTER_INPUT, converter=TWELVE_BITS)
+    found = buffer.design(line(keyed=None), AMPLIFIER, converter=TWELVE_BITS)
     assert found.verdict is Verdict.UNKNOWN
     assert found.parts == ()

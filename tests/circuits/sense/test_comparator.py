@@ -12,7 +12,7 @@ from retrofit.circuits.sense.comparator import DUAL_COMPARATOR, Comparator, Thre
 from retrofit.circuits.sense.design import SenseDesign, Verdict
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
-from tests.circuits.sense.taps import REGISTER_INPUT, SCHMITT_3V3, STIFF, judged, line, result
+from tests.circuits.sense.taps import REGISTER_INPUT, SCHMITT_3V3, STIFF, judged, line, network, result, swing
 
 BIASED = line(Span(-18.0, -14.0), STIFF, idle_ohms=STIFF, keyed_ohms=STIFF, keyed_amps=0.0)
 
@@ -67,6 +67,16 @@ def test_a_comparator_that_cannot_pull_low_enough_fails() -> None:
     assert judged(found, comparator.OUTPUT_LOW).verdict is Verdict.FAILS
     better = designed(BIASED, SCHMITT_3V3, replace(DUAL_COMPARATOR, low_volts=0.2))
     assert judged(better, comparator.OUTPUT_LOW).verdict is Verdict.GOOD
+
+
+def test_the_input_stays_above_what_turns_the_output_over() -> None:
+    """The chosen pair holds the level above −0.3 V without the clamp's help; another pair that does not is caught."""
+    found = designed(BIASED, REGISTER_INPUT)
+    assert result(found, comparator.LOWEST).value >= -0.3
+    deep = comparator.judge_lowest(network(1e6, 1e6, reference=None, behind=REGISTER_INPUT), swing(BIASED))
+    assert deep.verdict is Verdict.FAILS
+    wide = designed(line(Span(-60.0, -14.0), STIFF), REGISTER_INPUT)
+    assert "move the tap" in wide.refusals[0]
 
 
 def test_too_little_room_is_reported() -> None:

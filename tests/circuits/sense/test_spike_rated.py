@@ -66,6 +66,12 @@ def test_unknown_and_absent_kicks() -> None:
     assert "high-impedance divider" in absent.refusals[0]
 
 
+def test_a_line_below_ground_is_refused() -> None:
+    """A magnet line that rests at −5 V would be pulled at by the clamp."""
+    below = spike_rated.design(replace(MAGNET, idle_volts=Span(-6.0, -5.0)), REGISTER_INPUT)
+    assert "-6 V" in below.refusals[0]
+
+
 def test_other_refusals_and_unread_volts() -> None:
     """Audio and states too close are refused; unread volts stay unknown."""
     audio = spike_rated.design(replace(MAGNET, carries_audio=True), REGISTER_INPUT)
