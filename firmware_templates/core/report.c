@@ -8,7 +8,7 @@
 
 enum report_part { REPORT_HELD_KEYS = 0, REPORT_STOPS = 1, REPORT_PARTS = 2 };
 
-static uint16_t waiting_ticks; /* until changes are reported */
+static uint32_t waiting_ticks; /* until changes are reported */
 static uint8_t opened;
 static uint8_t report_part; /* enum report_part */
 static uint8_t report_lane; /* the lane that is being reported */

@@ -11,7 +11,7 @@
 struct shoe_state {
     uint8_t value;      /* newest, or VALUE_UNKNOWN */
     uint8_t sent;       /* last sent, or VALUE_UNKNOWN */
-    uint8_t rest_ticks; /* until another message may be sent */
+    uint16_t rest_ticks; /* until another message may be sent */
 };
 
 static struct shoe_state shoe_states[AT_LEAST_ONE(SHOE_COUNT)];

@@ -33,8 +33,8 @@ TABLE_CHECK(channel_count_is_more_than_16, CHANNEL_COUNT >= 0 && CHANNEL_COUNT <
 TABLE_CHECK(register_count_is_more_than_255, REGISTER_COUNT >= 0 && REGISTER_COUNT <= 255);
 TABLE_CHECK(hold_slots_are_more_than_the_contacts, HOLD_SLOTS >= 0 && HOLD_SLOTS <= LANE_COUNT * 8);
 TABLE_CHECK(counter_planes_are_more_than_6, COUNTER_PLANES >= 0 && COUNTER_PLANES <= 6);
-TABLE_CHECK(power_on_ticks_are_more_than_65535, POWER_ON_TICKS >= 0 && POWER_ON_TICKS <= 65535);
-TABLE_CHECK(shoe_interval_ticks_are_more_than_255, SHOE_INTERVAL_TICKS >= 0 && SHOE_INTERVAL_TICKS <= 255);
+TABLE_CHECK(power_on_ticks_are_more_than_1000000, POWER_ON_TICKS >= 0 && POWER_ON_TICKS <= 1000000);
+TABLE_CHECK(shoe_interval_ticks_are_more_than_65535, SHOE_INTERVAL_TICKS >= 0 && SHOE_INTERVAL_TICKS <= 65535);
 
 /* An array that may be empty keeps one unused element: C knows no array of length 0. */
 #define AT_LEAST_ONE(count) ((count) > 0 ? (count) : 1)

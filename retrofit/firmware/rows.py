@@ -35,6 +35,7 @@ class Whole:
 
 U8 = Annotated[int, Whole(0, 0xFF)]
 U16 = Annotated[int, Whole(0, 0xFFFF)]
+TICKS = Annotated[int, Whole(0, 1_000_000)]
 SampleCount = Annotated[int, Whole(0, 63)]
 DividerLog2 = Annotated[int, Whole(0, 6)]
 StageCount = Annotated[int, Whole(0, 64)]
@@ -183,8 +184,8 @@ class Sizes(Row):
     counter_planes: Annotated[int, Whole(1, 6)]
     tick_us: U16
     spi_divider: U8
-    power_on_ticks: U16
-    shoe_interval_ticks: U8
+    power_on_ticks: TICKS
+    shoe_interval_ticks: U16
     running_status: Flag
     report_held: Flag
 

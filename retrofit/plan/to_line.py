@@ -24,8 +24,8 @@ OHMS_TOLERANCE = 0.01
 """Of a meter's ohms; common practice, no source."""
 KICK_VOLTS = 400.0
 """Greatest kick of a magnet without a diode; from memory."""
-COIL_OHMS = 400.0
-"""Below this a load is taken for a winding; common practice, no source."""
+COIL_OHMS = Span(2.0, 400.0)
+"""A load between these is taken for a winding; below it is a short; common practice, no source."""
 FALL_TOLERANCE = 0.3
 """Of a fall that is timed by eye; common practice, no source."""
 NEAR_SUPPLY_SHARE = 0.15
@@ -124,17 +124,21 @@ def _size(volts: Span) -> float:
 
 def _keyed_amps(load_ohms: float | None, idle: Span | None, keyed: Span | None) -> float | None:
     """Return the least current of a winding; what an electronic input draws cannot be told from ohms read dead."""
-    if not load_ohms or load_ohms >= COIL_OHMS or idle is None or keyed is None:
+    if load_ohms is None or not _winding(load_ohms) or idle is None or keyed is None:
         return None
     across = keyed if _size(keyed) > _size(idle) else idle
     return min(abs(across.least), abs(across.greatest)) / (load_ohms * (1 + OHMS_TOLERANCE))
 
 
 def _kick(load_ohms: float | None, evidence: Iterable[Evidence]) -> float | None:
-    if load_ohms is None:
+    if load_ohms is None or load_ohms < COIL_OHMS.least:
         return None
     lamp = any(classify(found).named is LineClass.LAMP for found in evidence)
-    return KICK_VOLTS if load_ohms < COIL_OHMS and not lamp else 0.0
+    return KICK_VOLTS if _winding(load_ohms) and not lamp else 0.0
+
+
+def _winding(ohms: float) -> bool:
+    return COIL_OHMS.least <= ohms < COIL_OHMS.greatest
 
 
 def _decay(wiring: Wiring) -> Decay | None:

@@ -144,6 +144,14 @@ def test_a_worse_meter_never_improves_the_sag(added: float, first: float, second
     assert sag(blunt) >= sag(sharp) - 1e-9
 
 
+def test_the_sag_is_judged_at_the_greatest_resistance() -> None:
+    """What the readings leave possible decides, not the likeliest line."""
+    wide = SupplyFit(Span(13, 15), Span(0.5, 0.9), 14.0, 0.7)
+    result = _known(judge_sag(replace(OLD, fit=wide), 0.1))
+    assert result.value == pytest.approx(100 * 0.1 * 0.9 / 11.9)
+    assert "source 0.9 Ω" in result.corner
+
+
 @given(st.floats(0, 1), st.floats(0, 1))
 def test_sags_add_up(first: float, second: float) -> None:
     """Superposition: what two loads do together is the sum of what each does alone."""

@@ -182,6 +182,13 @@ def test_the_input_of_a_keyer_does_not_kick_and_keeps_its_current_to_itself() ->
     assert (line.kick_volts, line.keyed_amps) == (0.0, None)
 
 
+def test_a_short_is_no_winding() -> None:
+    """0 Ω to return is a slip of the clips: neither a current nor a kick comes of it."""
+    line = line_with('dead = { line_to_return = "0,0" }', *PLAIN)
+
+    assert (line.kick_volts, line.keyed_amps) == (None, None)
+
+
 def test_a_slow_fall_gives_the_capacitor() -> None:
     """Over 100 kΩ with the meter on, 1.07 s to a tenth is 4.7 µF: t = R·C·ln 10 (arithmetic of the exponential)."""
     drain = 1 / (1 / 100e3 + 1 / 10e6)

@@ -236,10 +236,17 @@ BAD = {
         "shoes.swell: two points of the travel read 512",
     ),
     "too many ticks": (
-        bench_plan(bench_job({"wanted": {"power_on_wait_s": 30}}), tick_us=125),
-        "the console: power on ticks is 240000",
+        bench_plan(bench_job({"wanted": {"power_on_wait_s": 30}}), tick_us=25),
+        "the console: power on ticks is 1200000",
     ),
 }
+
+
+def test_the_longest_wait_and_interval_of_a_job_fit_the_shortest_tick() -> None:
+    """Half a minute of silence and 200 ms between a shoe's messages can be written at a tick of 125 µs."""
+    job = bench_job({"wanted": {"power_on_wait_s": 30, "shoe_interval_ms": 200}})
+    sizes = build_table(bench_plan(job, tick_us=125), board()).sizes
+    assert (sizes.power_on_ticks, sizes.shoe_interval_ticks) == (240_000, 1_600)
 
 
 @pytest.mark.parametrize("fault", BAD)

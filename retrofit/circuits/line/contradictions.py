@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from retrofit.circuits.line.evidence import LOAD_OHMS, Evidence, Taken
@@ -30,7 +30,7 @@ def contradictions(evidence: Evidence) -> tuple[Contradiction, ...]:
     """Return every contradiction in the readings of one line."""
     seen = features(evidence)
     of_readings = (_overload, _missing_half, _raised, _turned, _thousandfold, _against_supply)
-    of_states = (_unchanged, _nothing, _millivolts_everywhere)
+    of_states = (_unchanged, _nothing, _shorted, _millivolts_everywhere)
     return (
         *(found for check in of_readings for found in check(evidence)),
         *(found for check in of_states for found in check(evidence, seen)),
@@ -38,10 +38,15 @@ def contradictions(evidence: Evidence) -> tuple[Contradiction, ...]:
 
 
 def _overload(evidence: Evidence) -> Iterator[Contradiction]:
-    for taken in evidence.taken:
+    for taken in _latest(evidence):
         if taken.overload:
             words = f"{_name(taken)}: a volts range that shows OL is too low, or the volts are; take a higher range"
             yield Contradiction("overload-in-volts", words)
+
+
+def _latest(evidence: Evidence) -> Iterable[Taken]:
+    """Return the readings that count: a later one of the same state and load takes the place of an earlier one."""
+    return {(taken.state, taken.load): taken for taken in evidence.taken}.values()
 
 
 def _missing_half(evidence: Evidence) -> Iterator[Contradiction]:
@@ -72,6 +77,15 @@ def _nothing(_: Evidence, seen: Features) -> Iterator[Contradiction]:
     if silent and seen.get(Feature.AC) is Seen.QUIET and seen.get(Feature.DIODE) in (Seen.BOTH, Seen.OPEN):
         words = "nothing idle and nothing keyed, neither DC nor AC: no power, no return under the black clip, or dead"
         yield Contradiction("nothing-on-the-line", words)
+
+
+def _shorted(evidence: Evidence, seen: Features) -> Iterator[Contradiction]:
+    """A line that rests on the return has no volts while it rests."""
+    idle = evidence.volts(State.IDLE)
+    if seen.get(Feature.TO_RETURN) is Seen.SHORT and idle is not None and abs(idle) > NOTHING_VOLTS:
+        ohms = evidence.structure.line_to_return_ohms
+        words = f"{ohms:g} Ω to return with the power off, but {idle:g} V idle: another line, or clips on one another"
+        yield Contradiction("short-with-volts", words)
 
 
 def _raised(evidence: Evidence) -> Iterator[Contradiction]:
@@ -112,18 +126,18 @@ def _millivolts_everywhere(evidence: Evidence, seen: Features) -> Iterator[Contr
 
 
 def _against_supply(evidence: Evidence) -> Iterator[Contradiction]:
-    """Hold the greater of the two states against the supply that feeds the group."""
-    found = [v for state in State if (v := evidence.volts(state)) is not None]
-    supply = evidence.supply_volts
-    if not supply or len(found) < len(State):
+    """Hold the greater state against the supply that feeds the group.
+
+    Only keyed volts have to be of its sign: idle ones may come from a bias.
+    """
+    idle, keyed, supply = evidence.volts(State.IDLE), evidence.volts(State.KEYED), evidence.supply_volts
+    if idle is None or keyed is None or not supply or idle == keyed == 0:
         return
-    greater = max(found, key=abs)
-    if greater == 0:
-        return
+    greater = max(keyed, idle, key=abs)
     if _thousand(abs(supply / greater)) or _thousand(abs(greater / supply)):
         words = f"at most {greater:g} V on a supply of {supply:g} V, a thousandth or a thousandfold: V and mV exchanged"
         yield Contradiction("thousandfold", words)
-    elif greater * supply < 0 and abs(abs(greater) - abs(supply)) < SAME_SHARE * abs(supply):
+    elif greater is keyed and greater * supply < 0 and abs(abs(greater) - abs(supply)) < SAME_SHARE * abs(supply):
         words = f"{greater:g} V on a supply of {supply:g} V: red and black clips exchanged, or another supply"
         yield Contradiction("swapped-polarity", words)
 

@@ -15,7 +15,6 @@ from retrofit.circuits.eseries_values import Series, nearest
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.design import Judged, Part, SenseDesign
 from retrofit.circuits.sense.divider import GROUND, dead_rail_remark, kick_refusal, kick_unknown, most_volts, no_pair
-from retrofit.circuits.sense.limits import HIGH_MARGIN_SHARE, LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
 from retrofit.circuits.sense.resistor_bodies import BODIES
@@ -122,7 +121,7 @@ def design(
     threshold, upper_ohms = choose_threshold(behind.supply, part, tolerance)
     compared = comparator_input(behind.supply, threshold, part)
     reference = None if swing.low.volts.least < 0 else GROUND
-    pair = choose_tap(swing, compared, reference, tolerance, also=lambda tap: _lowest(tap, swing) >= LEAST_INPUT_VOLTS)
+    pair = choose_tap(swing, compared, reference, tolerance, floor_volts=LEAST_INPUT_VOLTS)
     if pair is None:
         return refused(CIRCUIT, (no_pair(swing, compared, REMEDY),), swing)
     network = network_of(pair, compared, reference, tolerance)

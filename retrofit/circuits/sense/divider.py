@@ -22,7 +22,7 @@ from retrofit.circuits.sense.tap_choice import (
     tap_parts,
     undecided,
 )
-from retrofit.circuits.sense.tap_design import Surroundings
+from retrofit.circuits.sense.tap_design import INPUT_DELAY_US, Surroundings
 from retrofit.circuits.sense.tap_network import CLAMP_CONDUCTS_VOLTS, TapNetwork, node_volts
 
 CIRCUIT = "high-impedance divider"
@@ -81,7 +81,8 @@ def no_pair(swing: Swing, behind: LogicInput, remedy: str) -> str:
     """Return why no pair of resistors reads this line, and what to try."""
     return (
         f"no two resistors bring {swing.low.name} ({swing.low.volts.greatest:g} V at most) and {swing.high.name} "
-        f"({swing.high.volts.least:g} V at least) clear of the limits of {behind.name}: {remedy}"
+        f"({swing.high.volts.least:g} V at least) clear of the limits of {behind.name} within "
+        f"{INPUT_DELAY_US:g} µs: {remedy}"
     )
 
 

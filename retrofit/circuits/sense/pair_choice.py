@@ -11,6 +11,7 @@ from retrofit.circuits.eseries_values import Series, values_between
 SERIES_OHMS_LEAST, SERIES_OHMS_MOST = 10e3, 2.2e6
 """Below the least, a line is not merely looked at; above the most, dirt and damp on a board count as resistors; common
 practice, no source."""
+_PARTNERS_TRIED = 4
 _WIDEST = 4.0
 """A window of ratios is searched no wider than this, from the end with the lesser load of leakage."""
 
@@ -103,7 +104,7 @@ def choose_pair(
 
 
 def _partners(series: Series, targets: Sequence[Targets], series_ohms: float, conditions: Conditions) -> list[float]:
-    """Return the second resistors inside the window of ratios, those nearest to its middle first."""
+    """Return a few second resistors inside the window of ratios, those nearest to its middle first."""
     ohms, spread = series_ohms + conditions.source, (1 + conditions.tolerance) / (1 - conditions.tolerance)
     window = ratio_window(targets, conditions.leakage_a * ohms * (1 + conditions.tolerance))
     if window is None:
@@ -113,4 +114,4 @@ def _partners(series: Series, targets: Sequence[Targets], series_ohms: float, co
     least = max(least, greatest / _WIDEST)
     middle = ohms * sqrt(least * greatest)
     found = values_between(series, ohms * least, ohms * greatest) if least <= greatest else ()
-    return sorted(found, key=lambda value: max(value / middle, middle / value))
+    return sorted(found, key=lambda value: max(value / middle, middle / value))[:_PARTNERS_TRIED]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from math import inf
 
 from retrofit.circuits.result import Span
@@ -24,7 +23,7 @@ from retrofit.circuits.sense.tap_design import (
     press_and_release_us,
     what_the_line_feels,
 )
-from retrofit.circuits.sense.tap_network import TapNetwork, input_leakage_a, least_margin
+from retrofit.circuits.sense.tap_network import TapNetwork, input_leakage_a, least_margin, level_span
 
 RESISTOR_TOLERANCE = 0.01
 """Of the resistors that are fitted unless others are asked for."""
@@ -45,13 +44,14 @@ def choose_tap(
     tolerance: float,
     *,
     pieces: int = 1,
-    also: Callable[[TapNetwork], bool] = lambda _: True,
+    floor_volts: float = -inf,
 ) -> Pair | None:
-    """Return the pair that loads the line least and keeps both levels, the delay and what is `also` asked for.
+    """Return the pair that loads the line least and keeps both levels, the delay, and the input above a floor.
 
     A low level with a good margin is tried first, then one that is narrow; None when no pair fits.
     """
     conditions = Conditions(_source_ohms(swing.high), input_leakage_a(behind), tolerance)
+    floor = Targets(swing.low.volts.least, 0.0, floor_volts, inf, (reference or behind.supply).least)
     for low_share in (LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE):
 
         def fits(pair: Pair, low_share: float = low_share) -> bool:
@@ -60,10 +60,10 @@ def choose_tap(
                 least_margin(network, swing.high, high=True) >= 100 * HIGH_MARGIN_SHARE
                 and least_margin(network, swing.low, high=False) >= 100 * low_share
                 and _edges_in_time(network, swing)
-                and also(network)
+                and level_span(network, swing.low).least >= floor_volts
             )
 
-        pair = choose_pair(_targets(swing, behind, reference, low_share), fits, conditions, pieces=pieces)
+        pair = choose_pair([*_targets(swing, behind, reference, low_share), floor], fits, conditions, pieces=pieces)
         if pair is not None:
             return pair
     return None

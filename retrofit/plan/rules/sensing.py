@@ -170,7 +170,7 @@ RULES = (
         "the current of a line into our unpowered board with the least allowance",
         _back_feed,
         locked=True,
-        why="The organ is played with our board unplugged too; a current into a dead input may hold or rob a note then.",
+        why="The organ is played with our board unplugged too, and a current into a dead input may hold or rob a note.",
         remedy="Use a greater series resistor or an isolated circuit.",
     ),
     Rule(

@@ -36,8 +36,8 @@ POSITIVE = "the line never goes far enough below the organ's return: a plain div
 class Surroundings:
     """What lies around a line: the input behind the circuit, the kind of contact, and what is known of the supplies.
 
-    `matrix` is set where the contacts are read as a matrix.  `rail_load_a` is the least current that our rail draws, `organ_supply_ohms` the greatest source resistance of the
-    organ's supply; both None while unknown.
+    `matrix` is set where the contacts are read as a matrix.  `rail_load_a` is the least current that our rail draws,
+    `organ_supply_ohms` the greatest source resistance of the organ's supply; both None while unknown.
     """
 
     behind: LogicInput

@@ -9,9 +9,9 @@ from dataclasses import dataclass, field, replace
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board
 from retrofit.circuits.result import Span
-from retrofit.circuits.sense.matrix_network import Matrix
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput, pin_input, register_input
+from retrofit.circuits.sense.matrix_network import Matrix
 from retrofit.plan.interfaces import interface_of
 from retrofit.plan.scan_choice import REGISTER, matrix_diode, matrix_wait
 from retrofit.plan.sensing.candidates import Candidate, Surroundings, candidates

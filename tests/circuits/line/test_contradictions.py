@@ -34,6 +34,7 @@ IMPOSSIBLE = {
     "nothing-on-the-line": Evidence(
         (idle(0.0), keyed(0.0)), Structure(diode_forward_volts=0.0, diode_reverse_volts=0.0)
     ),
+    "short-with-volts": Evidence((idle(3.0), keyed(12.0)), Structure(line_to_return_ohms=0.2)),
     "load-raises-volts": Evidence((idle(5.0), idle(7.5, Load.MEGOHM))),
     "swapped-polarity": Evidence((idle(-12.0), idle(11.5, Load.MEGOHM))),
     "thousandfold": Evidence((idle(0.012), idle(11.5, Load.MEGOHM))),
@@ -70,6 +71,18 @@ def test_the_supply_shows_mistyped_units_and_exchanged_clips(volts: float, suppl
     found = contradictions(Evidence((idle(0.0), keyed(volts)), supply_volts=supply))
 
     assert code in [one.code for one in found]
+
+
+def test_a_bias_may_have_the_other_sign() -> None:
+    """-12 V idle beside a bus of +12.4 V is a biased gate and no mistake."""
+    assert contradictions(Evidence((idle(-12.0), keyed(0.0)), supply_volts=12.4)) == ()
+
+
+def test_a_reading_taken_again_counts_in_place_of_the_first() -> None:
+    """An overload and a typing slip are forgiven once the same reading was taken rightly."""
+    again = Evidence((Taken(State.KEYED, Load.METER, None, overload=True), *SOUND.taken), supply_volts=12.4)
+
+    assert contradictions(again) == ()
 
 
 def test_millivolts_without_any_ac_are_asked_about() -> None:

@@ -158,6 +158,13 @@ def _result(found: SenseDesign, words: str) -> Result:
     return result
 
 
+def test_a_low_level_is_judged_cold_with_the_whole_row_held() -> None:
+    """The printed 1.0 V and 50 mV for 25 K of cold, 330 Ω of the key, and eight keys through 45 Ω of the driver."""
+    low = _result(design(OURS, PIN, matrix=MATRIX), "low level")
+    amps = (4.5 - 1.05) / (9500 + 330 + 8 * 45)
+    assert low.value == pytest.approx(100 * (0.3 * 4.5 - (1.05 + 330 * amps + 8 * 45 * amps)) / 4.5)
+
+
 def test_settling_is_judged_from_the_parts() -> None:
     """Three times the rise of 242 pF through the greatest pull-up to 0.6 of the supply."""
     settle = _result(design(OURS, PIN, matrix=MATRIX), "wait")

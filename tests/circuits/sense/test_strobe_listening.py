@@ -60,6 +60,25 @@ def test_no_line_ever_gives_more_than_fifty_microamperes(volts: float, spread: f
         assert abs(microamps) <= 1e6 * LISTENING_AMPS
 
 
+@given(st.floats(0.1, 2.5), st.floats(5, 30))
+@settings(max_examples=25, deadline=None)
+def test_what_is_chosen_keeps_both_levels(idle: float, strobed: float) -> None:
+    """Resistors are chosen only where both levels keep their margins; else the circuit is refused."""
+    found = _design(replace(STROBES, idle_volts=Span(0, idle), strobed_volts=Span.around(strobed, 0.05)))
+    if not found.refusals:
+        assert _result(found, "low level").passes
+        assert _result(found, "high level").passes
+
+
+def test_capacitance_on_either_side_of_the_resistors_narrows_the_window() -> None:
+    """A longer lead and an input with more capacitance both settle later."""
+    usual = _result(_design(), "strobe").value
+    heavy = replace(PIN, capacitance_pf=50.0)
+    slower = design(LINE, heavy, strobes=STROBES, cable=CABLE, lead_m=0.2, sample_late_us=10.0, rail_load_a=0.05)
+    assert _result(slower, "strobe").value < usual
+    assert _result(_design(lead_m=0.9), "strobe").value < usual
+
+
 def test_the_window_is_width_less_wait_less_lateness() -> None:
     """1500 µs with an eighth of duty are 187.5 µs; less 3 x 4 µs of settling and 10 µs of lateness, 165.5 µs."""
     strobes = replace(STROBES, period_us=Span.exact(1500), duty=Span.exact(0.125))
