@@ -16,7 +16,7 @@ COMMANDS = {
     "reading": ("retrofit.cli.reading", "Take readings of lines at the bench, one by one, and say what to read next."),
     "check": ("retrofit.cli.check", "Say every problem of a job file and every finding of its plan."),
     "plan": ("retrofit.cli.plan", "Show the plan: addresses, timing, messages, findings."),
-    "build": ("retrofit.cli.build", "Write the firmware sketch, the wiring schedule and the message list."),
+    "build": ("retrofit.cli.build", "Write the firmware sketch and the papers: wiring, messages, putback."),
     "record": ("retrofit.cli.record", "Keep the plan's addresses in the job file, and how far a division has come."),
     "putback": ("retrofit.cli.putback", "Print how everything comes out again, step by step."),
     "contacts": ("retrofit.cli.contacts", "Take a group's contact list to a spreadsheet and back."),

@@ -1,4 +1,4 @@
-"""`retrofit build`: the firmware sketch, the wiring schedule and the message list of a job."""
+"""`retrofit build`: the firmware sketch and the papers of a job."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from retrofit.plan.model import ConversionPlan
 @click.option("--out", "folder", required=True, type=click.Path(path_type=Path), help="Folder to write into.")
 @accept_moves
 def command(file: Path, folder: Path, accept_moves: bool) -> None:
-    """Write the firmware sketch, the wiring schedule and the message list.
+    """Write the firmware sketch, the wiring schedule, the message list, and how all of it comes out again.
 
     The same job gives the same bytes; only what differs is written.  Findings that are errors stop the build.  Where
     the plan would move a recorded address, the moves are listed and nothing is written until they are agreed to.

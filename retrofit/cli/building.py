@@ -16,16 +16,16 @@ from retrofit.papers.putback_sheet import putback_sheet_csv, putback_sheet_text
 from retrofit.papers.wiring_schedule import wiring_schedule_csv
 from retrofit.plan.gate import papers_allowed
 from retrofit.plan.model import ConversionPlan
-from retrofit.plan.putback import touches_the_organ
+from retrofit.plan.putback import calls_for_putback
 
-OF_ORGAN_LINES: dict[str, Callable[[ConversionPlan], str]] = {
+OF_PUTBACK: dict[str, Callable[[ConversionPlan], str]] = {
     "putback-sheet.csv": putback_sheet_csv,
     "putback-sheet.txt": putback_sheet_text,
     "change-notes.txt": change_notes_text,
 }
-"""Papers of a job that touches lines of the organ."""
+"""Papers of a job that is to be taken out again some day."""
 
-GATED: dict[str, Callable[[ConversionPlan], str]] = {"wiring-schedule.csv": wiring_schedule_csv, **OF_ORGAN_LINES}
+GATED: dict[str, Callable[[ConversionPlan], str]] = {"wiring-schedule.csv": wiring_schedule_csv, **OF_PUTBACK}
 """The papers that lead hands into the instrument."""
 
 
@@ -54,6 +54,6 @@ def write_build(plan: ConversionPlan, folder: Path) -> Built:
 def _papers(plan: ConversionPlan) -> dict[str, bytes]:
     texts = {"message-list.csv": message_list_csv(plan)}
     if papers_allowed(plan)[0]:
-        organ = touches_the_organ(plan.job)
-        texts |= {name: paper(plan) for name, paper in GATED.items() if organ or name not in OF_ORGAN_LINES}
+        wanted = calls_for_putback(plan.job)
+        texts |= {name: paper(plan) for name, paper in GATED.items() if wanted or name not in OF_PUTBACK}
     return {name: text.encode("utf-8") for name, text in texts.items()}

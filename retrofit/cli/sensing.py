@@ -42,6 +42,7 @@ def _group(sensed: GroupSensing) -> Iterator[str]:
         rows.append(("organ", _feels(sensed.feels)))
     rows += [("MIDI", words) for words in sensed.midi_otherwise]
     if not sensed.line.ours:
+        rows += [("or", words) for words in _alternatives(sensed)]
         rows += [("not", words) for words in _against(sensed)]
     for label, text in rows:
         yield from folded(text, f"  {label.ljust(_LABEL)}", " " * (_LABEL + 2))
@@ -114,6 +115,17 @@ def _current(state: StateFelt) -> str:
     if state.line_ua is None or state.group_ma is None:
         return "unknown"
     return f"{state.line_ua:.3g} µA a line, {state.group_ma:.3g} mA in all"
+
+
+def _alternatives(sensed: GroupSensing) -> Iterator[str]:
+    """Yield, in one line, the other circuits that this line permits and that break no limit."""
+    others = [
+        f"{LIGHTS[design.verdict]} {design.circuit}"
+        for design in sensed.ranked
+        if design is not sensed.chosen and design.verdict is not Verdict.FAILS
+    ]
+    if others:
+        yield ", ".join(others)
 
 
 def _against(sensed: GroupSensing) -> Iterator[str]:

@@ -20,9 +20,10 @@ from retrofit.plan.slug import slugs
 from retrofit.plan.step_kinds import BOARD, CABLE, CONTACT, MIDI, SENSOR, SPLIT, SUPPLY, TAPS, step
 from retrofit.survey.contacts import Condition, Group
 from retrofit.survey.job import Job
+from retrofit.survey.operations import OperationKind
 from retrofit.survey.points import PointKind
 from retrofit.survey.wiring import Owner
-from retrofit.survey.wishes import Interface
+from retrofit.survey.wishes import Interface, Sense
 
 PLACE_UNKNOWN = "place not written down"
 _AS_FOUND = {Condition.DEAD: "dead as found", Condition.CIPHERING: "always on as found"}
@@ -72,21 +73,30 @@ def _name(group: Group) -> str:
     return group.name or group.id
 
 
+def _reached_by(scope: Scope, group: Group) -> OperationKind:
+    """Return how a group is reached.  What is ours in an organ that is preserved was added beside its circuits."""
+    ours = group.wiring.owner is Owner.US
+    if group.wanted.sense is Sense.SENSOR or (ours and scope.preserved(group)):
+        return OperationKind.FIT_SENSOR
+    return OperationKind.WIRE_CONTACT if ours else OperationKind.TAP_LINE
+
+
 def _sensors(scope: Scope, group: Group) -> Iterator[Operation]:
-    """Yield the sensors that stand beside originals which are preserved: a shoe each, contacts together."""
-    if group.wiring.owner is not Owner.US or not scope.preserved(group):
+    """Yield sensors of our own: a shoe each, contacts together."""
+    if _reached_by(scope, group) is not OperationKind.FIT_SENSOR:
         return
     shoes = [line for line in scope.lines[group.id] if line.point.kind is PointKind.SHOE]
     for line in shoes:
         point = line.point
         divisions = scope.in_order(line.divisions)
-        yield step(SENSOR, f"fit-sensor.{point.id}", point.id, point.name, divisions=divisions, preserved=True)
+        preserved = scope.preserved(group)
+        yield step(SENSOR, f"fit-sensor.{point.id}", point.id, point.name, divisions=divisions, preserved=preserved)
     yield from _parts(scope, group, "fit-sensor", "sensors for {name} (contacts: {count})")
 
 
 def _contacts(scope: Scope, group: Group) -> Iterator[Operation]:
     """Yield the wires to contacts that were taken over."""
-    if group.wiring.owner is Owner.US and not scope.preserved(group):
+    if _reached_by(scope, group) is OperationKind.WIRE_CONTACT:
         yield from _parts(scope, group, "wire-contact", "contacts of {name}: {count}")
 
 
@@ -132,7 +142,7 @@ def _splits(scope: Scope, group: Group) -> Iterator[Operation]:
 
 def _taps(scope: Scope, group: Group) -> Iterator[Operation]:
     """Yield a step per line, strip by strip; lines whose strip was not written down come last."""
-    if group.wiring.owner is Owner.US:
+    if _reached_by(scope, group) is not OperationKind.TAP_LINE:
         return
     lines = scope.lines[group.id]
     strips = list(dict.fromkeys(line.point.found.strip for line in lines))

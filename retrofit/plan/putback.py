@@ -62,9 +62,9 @@ def rehearsal_of(job: Job, step: Operation) -> Rehearsal | None:
     return max(found, key=lambda rehearsal: rehearsal.date) if found else None
 
 
-def touches_the_organ(job: Job) -> bool:
-    """Return whether any line is touched that is not certainly ours."""
-    return any(step.kind is OperationKind.TAP_LINE for step in ledger(job))
+def calls_for_putback(job: Job) -> bool:
+    """Return whether anything must be as it was found some day: a line is tapped that is not ours, or all is kept."""
+    return any(step.kind is OperationKind.TAP_LINE or step.preserved for step in ledger(job))
 
 
 def rehearsal_names(job: Job) -> tuple[str, ...]:

@@ -138,3 +138,16 @@ def test_readings_are_asked_for_on_a_terminal(theatre: Path) -> None:
     assert [reading.volts.raw for reading in group.wiring.readings] == ["0,01 V", "12,2 V"]
     assert group.wiring.dead.fall_time.raw == "4 ms"
     assert group.wiring.dead.bus_to_supply.raw == "0,3"
+
+
+def test_a_line_that_is_like_none_says_so(retrofit: Command, theatre: Path) -> None:
+    """Volts in both states that do not sweep belong to no class: the answer sends the reader back to the readings."""
+    take(retrofit, theatre, "idle", "5,00 V")
+    take(retrofit, theatre, "keyed", "12,2 V")
+    take(retrofit, theatre, "keyed", "12,3 V", line="great.60")
+    loaded = ("--load", "1M", "--state", "idle", "--volts", "5,00 V", "--line", "great.36", *BENCH)
+    ended = retrofit("reading", theatre, "great", *loaded, "--once", "sweeps=no", "--once", "leaves=1")
+
+    assert ended.code == 0, ended.err
+    assert "may be       none of the known classes" in ended.out
+    assert "next         nothing more" in ended.out

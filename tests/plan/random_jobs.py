@@ -42,7 +42,10 @@ def _group(draw: st.DrawFn, number: int, owners: tuple[str, ...], steps: bool) -
         "kind": kind,
         "division": draw(st.sampled_from(DIVISIONS)),
         "wiring": draw(_wiring(owners)),
-        "wanted": {"tap": draw(st.sampled_from(["spring-hook", "ring", "adaptor"]))},
+        "wanted": {
+            "tap": draw(st.sampled_from(["spring-hook", "ring", "adaptor"])),
+            "sense": draw(st.sampled_from(["unknown", "divider", "sensor"])),
+        },
     }
     match kind:
         case "manual":

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from retrofit.plan.ledger import ledger
 from retrofit.plan.operations import NOT_TAKEN, Operation
-from retrofit.plan.putback import put_back, rehearsal_names, touches_the_organ
+from retrofit.plan.putback import calls_for_putback, put_back, rehearsal_names
 from retrofit.survey.job import Job
 from retrofit.survey.load import parse_job
 from retrofit.survey.operations import NEVER_UNDONE, OperationKind
@@ -28,7 +28,7 @@ THEATRE = DEMOS["theatre"]
 
 def organ_lines(job: Job) -> set[str]:
     """Return the points at whose tag a wire of the organ is touched, found from the survey alone."""
-    owner = {group.id: group.wiring.owner for group in job.groups}
+    tapped = {g.id for g in job.groups if g.wiring.owner != "us" and g.wanted.sense != "sensor"}
     points = list_points(job)
     shared = {line.points[0]: line.points[1:] for line in job.same_lines}
     by_id = {point.id: point for point in points}
@@ -41,7 +41,7 @@ def organ_lines(job: Job) -> set[str]:
     return {
         point.id
         for point in points
-        if owner[point.group] != "us" and point.id not in twins and point.id not in with_stages and there(point)
+        if point.group in tapped and point.id not in twins and point.id not in with_stages and there(point)
     }
 
 
@@ -190,8 +190,18 @@ def test_a_line_shared_by_two_divisions_stays_until_both_are_out() -> None:
     tap = next(step for step in ledger(job) if step.id == "tap-line.great.36")
     assert tap.divisions == ("great", "pedal")
     assert tap.remark == "also carries rail.a"
-    assert tap in put_back(job, ["great"]).staying
-    assert tap not in put_back(job, ["great"]).for_good
+    staying = put_back(job, ["great"]).staying
+    assert tap in staying
+    assert next(step for step in staying if step.id == "run-cable.great").divisions == ("great", "pedal")
+
+
+def test_a_line_is_tapped_for_whoever_shares_it() -> None:
+    """The point that is wired may be left out itself: its line is tapped as long as another point is read from it."""
+    text = PRESERVED + GREAT + stops('{ id = "a", condition = "left-out" }, { id = "b" }') + ORGANS
+    shared = job_of(text + '[[same_lines]]\npoints = ["rail.a", "rail.b"]\n')
+    assert organ_lines(shared) == {"rail.a"}
+    check_taps(shared)
+    check_taps(job_of(text))
 
 
 def test_a_lines_own_readings_come_before_the_typical_ones() -> None:
@@ -306,7 +316,24 @@ def test_a_rehearsal_is_of_a_step_or_of_its_only_division() -> None:
     assert initials["tap-line.rail.a"] is None
 
 
-def test_only_lines_that_are_not_ours_count_as_the_organs() -> None:
-    """The theatre console is touched; the gutted one has nothing left to be touched."""
-    assert touches_the_organ(THEATRE)
-    assert not touches_the_organ(DEMOS["gutted_home"])
+def test_sensors_at_the_keys_touch_no_line() -> None:
+    """Where sensors are wanted nothing of the organ is tapped, and there is nothing to read when they come off."""
+    steps = ledger(job_of(PRESERVED + GREAT + keys() + ORGANS + DIVIDER.replace("divider", "sensor")))
+    assert {step.kind for step in steps} & {OperationKind.TAP_LINE, OperationKind.FIT_SENSOR} == {
+        OperationKind.FIT_SENSOR
+    }
+    assert all(step.proof.states == 0 for step in steps)
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        (HEAD + GREAT + keys() + OURS, False),
+        (PRESERVED + GREAT + keys() + OURS, True),
+        (HEAD + GREAT + keys() + ORGANS, True),
+        (HEAD + GREAT + keys(), True),
+    ],
+)
+def test_a_putback_is_called_for_where_anything_is_kept(text: str, wanted: bool) -> None:
+    """A gutted console needs none; one that is preserved, or whose lines may be the organ's, does."""
+    assert calls_for_putback(job_of(text)) is wanted

@@ -137,7 +137,9 @@ def _against_supply(evidence: Evidence) -> Iterator[Contradiction]:
     if _thousand(abs(supply / greater)) or _thousand(abs(greater / supply)):
         words = f"at most {greater:g} V on a supply of {supply:g} V, a thousandth or a thousandfold: V and mV exchanged"
         yield Contradiction("thousandfold", words)
-    elif greater is keyed and greater * supply < 0 and abs(abs(greater) - abs(supply)) < SAME_SHARE * abs(supply):
+    elif (
+        abs(keyed) >= abs(idle) and greater * supply < 0 and abs(abs(greater) - abs(supply)) < SAME_SHARE * abs(supply)
+    ):
         words = f"{greater:g} V on a supply of {supply:g} V: red and black clips exchanged, or another supply"
         yield Contradiction("swapped-polarity", words)
 

@@ -21,7 +21,6 @@ MOVED_SHARE = 0.10
 """Above this share taken away by 100 kΩ, 10 kΩ is not tried; common practice, no source."""
 SETTLED_SHARE = 0.10
 """A load that certainly takes this share away tells the source resistance well enough."""
-_KEYED_TO_RETURN = frozenset({LineClass.RETURN})
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +123,7 @@ def _source_steps(evidence: Evidence, left: Collection[LineClass]) -> Iterator[S
     for load in LOAD_OHMS:
         for state in open_states:
             yield from _loads(evidence, left, state, (load,))
-    if set(left) <= _KEYED_TO_RETURN and left:
-        yield from _loads(evidence, left, State.KEYED, (Load.TO_SUPPLY,))
+    yield from _loads(evidence, left, State.KEYED, (Load.TO_SUPPLY,))
 
 
 def _source_is_open(evidence: Evidence, state: State) -> bool:
@@ -162,8 +160,7 @@ def _may_load(evidence: Evidence, left: Collection[LineClass], state: State, loa
             moved = evidence.moved_share(state, Load.HUNDRED_KILOHM)
             return moved is not None and moved < MOVED_SHARE
         case Load.TO_SUPPLY:
-            load_found = features(evidence).get(Feature.TO_SUPPLY)
-            return set(left) <= _KEYED_TO_RETURN and load_found not in (None, Seen.OPEN)
+            return features(evidence).get(Feature.TO_SUPPLY) not in (None, Seen.OPEN)
         case _:
             return True
 

@@ -15,6 +15,7 @@ from retrofit.circuits.eseries_values import Series, nearest
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.design import Judged, Part, SenseDesign
 from retrofit.circuits.sense.divider import GROUND, dead_rail_remark, kick_refusal, kick_unknown, most_volts, no_pair
+from retrofit.circuits.sense.limits import HIGH_MARGIN_SHARE, LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
 from retrofit.circuits.sense.resistor_bodies import BODIES

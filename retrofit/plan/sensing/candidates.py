@@ -24,11 +24,13 @@ from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
 from retrofit.circuits.sense.matrix_network import Matrix
 from retrofit.circuits.sense.tap_choice import NOT_FELT
-from retrofit.circuits.sense.tap_network import CLAMP_VOLTS, TapNetwork, line_threshold
+from retrofit.circuits.sense.tap_network import TapNetwork, line_threshold
 from retrofit.survey.wishes import Sense
 
 GAPS = "the supply falls to nothing between half waves: the gaps must be bridged, or every note stutters"
 
+NEAR_RETURN_VOLTS = 0.3
+"""A line that goes no further below its return than a silicon clamp just begins to feel; common practice, no source."""
 POSITIVE = "the line never goes far enough below the organ's return: a plain divider loads it less"
 
 
@@ -77,8 +79,8 @@ def _sensor(line: Line, around: Surroundings) -> SenseDesign:
 
 def _optocoupler(line: Line, around: Surroundings) -> SenseDesign:
     if line.ripple is not None:
-        return ripple_bridging.design(line, around.behind)
-    return optocoupler.design(line, around.behind)
+        return ripple_bridging.design(line, around.behind, organ_supply_ohms=around.organ_supply_ohms)
+    return optocoupler.design(line, around.behind, organ_supply_ohms=around.organ_supply_ohms)
 
 
 def _divider(line: Line, around: Surroundings) -> SenseDesign:
@@ -100,7 +102,7 @@ def _thresholds(plain: SenseDesign, behind: LogicInput) -> Span:
 def _offset_divider(line: Line, around: Surroundings) -> SenseDesign:
     """Return the offset divider, which is not worked out for a line that stays on the positive side."""
     volts = [span.least for span in (line.idle_volts, line.keyed_volts) if span is not None]
-    if len(volts) == 2 and min(volts) >= -CLAMP_VOLTS.least:
+    if len(volts) == 2 and min(volts) >= -NEAR_RETURN_VOLTS:
         return SenseDesign(offset_divider.CIRCUIT, True, None, (), (), NOT_FELT, refusals=(POSITIVE,))
     return _tap(offset_divider.design)(line, around)
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board
 from retrofit.circuits.result import Span
+from retrofit.circuits.sense.design import SenseDesign
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput, pin_input, register_input
 from retrofit.circuits.sense.matrix_network import Matrix
@@ -26,7 +27,7 @@ from retrofit.survey.instrument import MidiOut
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point, PointKind
 from retrofit.survey.wiring import DiodeFound, Owner
-from retrofit.survey.wishes import Interface
+from retrofit.survey.wishes import Interface, Sense
 
 LOW_OUTPUT_AMPS = 20e-3
 """The current at which a board's low output is printed (Atmel 2549, DC characteristics)."""
@@ -94,10 +95,15 @@ def _sensing(job: Job, group: Group, contacts: int, workshop: Workshop) -> Group
         chosen=chosen,
         ranked=tuple(candidate.design for candidate in permitted),
         refused=tuple(candidate.design for candidate in found if candidate.design.refusals),
-        tap=tap_questions(group.wiring, line, chosen) if group.wiring.owner is Owner.ORGAN else (),
+        tap=tap_questions(group.wiring, line, chosen or _best(permitted)) if group.wiring.owner is Owner.ORGAN else (),
         feels=felt_states(line, chosen, fed_by_usb=workshop.fed_by_usb) if group.wiring.owner is Owner.ORGAN else (),
         wish_refused=wish_refused and (reasons_against(group.wanted.sense, found) or wish_refused),
     )
+
+
+def _best(permitted: Sequence[Candidate]) -> SenseDesign | None:
+    """Return the best circuit that reads the line itself."""
+    return next((one.design for one in permitted if one.sense is not Sense.SENSOR and one.design.parts), None)
 
 
 def _with_keyed_current(line: Line, group: Group) -> Line:

@@ -11,8 +11,11 @@ from retrofit.survey.wiring import Wiring
 AFTER_COUPLER, AFTER_CAPACITOR, SWITCHED_BUS = "after-coupler", "after-decay-capacitor", "on-switched-bus"
 
 
-def tap_questions(wiring: Wiring, line: Line, chosen: SenseDesign | None) -> tuple[TapQuestion, ...]:
-    """Return what must be asked of the tap of a line that the organ owns, with the answers that the survey has."""
+def tap_questions(wiring: Wiring, line: Line, circuit: SenseDesign | None) -> tuple[TapQuestion, ...]:
+    """Return what must be asked of the tap of a line that the organ owns, with the answers that the survey has.
+
+    `circuit` is the chosen one, or the best of those that were worked out.
+    """
     return (
         TapQuestion(
             AFTER_COUPLER,
@@ -27,7 +30,7 @@ def tap_questions(wiring: Wiring, line: Line, chosen: SenseDesign | None) -> tup
             "does the tapped wire fall slowly after release, because a decay capacitor hangs on it?",
             wiring.decay_capacitor,
             Ternary.NO,
-            f"every note-off comes {late_words(line, chosen)} late",
+            f"every note-off comes {late_words(line, circuit)} late",
         ),
         TapQuestion(
             SWITCHED_BUS,
@@ -39,10 +42,10 @@ def tap_questions(wiring: Wiring, line: Line, chosen: SenseDesign | None) -> tup
     )
 
 
-def late_words(line: Line, chosen: SenseDesign | None) -> str:
+def late_words(line: Line, circuit: SenseDesign | None) -> str:
     """Return how late a note-off comes behind a decay capacitor, at the worst corner."""
     if line.decay is None:
         return "an unknown time (the time to fall was not read)"
-    if chosen is None or not chosen.parts:
-        return "for a time that depends on the circuit"
-    return f"up to {chosen.release_delay_us / 1e3:.0f} ms"
+    if circuit is None or not circuit.parts:
+        return "an unknown time (no circuit was worked out)"
+    return f"up to {circuit.release_delay_us / 1e3:.0f} ms"

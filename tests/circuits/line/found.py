@@ -55,9 +55,11 @@ def _contact(a: str, b: str, random: Random) -> Resistor:
 
 
 def from_bus(random: Random, sign: float = 1.0) -> Found:
-    """A contact between a fed bus and the input of a keyer."""
-    load = Resistor("line", RETURN, _spread(random, 2.4e3, 100e3))
-    return Found((*_feed(random, sign), _contact("bus", "line", random), load))
+    """A contact between a fed bus and the input of a keyer; now and then a residue leaks past the open contact."""
+    ohms = _spread(random, 2.4e3, 100e3)
+    leak = (Resistor("bus", "line", ohms * random.uniform(8, 40)),) if random.random() < 0.5 else ()
+    parts = (*_feed(random, sign), _contact("bus", "line", random), Resistor("line", RETURN, ohms), *leak)
+    return Found(parts, other_share=random.uniform(0.92, 1.0))
 
 
 def to_return(random: Random) -> Found:

@@ -61,9 +61,12 @@ def test_the_designed_shoe_is_near_the_worked_one() -> None:
 
 
 def test_ten_bits_are_claimed_as_what_they_are() -> None:
-    """A converter of ten bits with six counts of noise keeps 128 steps but no more than a controller needs."""
+    """Ten bits at the greatest reference and the least scale, six counts of noise: enough for a controller."""
     found = buffer.design(SHOE, AMPLIFIER, converter=buffer.Converter(10, Span(4.5, 5.5), 6.0), **KNOWN)
-    assert 100 < result(found, buffer.STEPS).value < 512
+    series, lower = found.parts[0].value * 1.01, found.parts[1].value * 0.99
+    counts = int(9.81 * lower / (series + lower) / 5.5 * 1024)
+    assert result(found, buffer.STEPS).value == counts // 6
+    assert 100 < counts // 6 < 512
     assert "would tell no more" in found.remarks[1]
 
 

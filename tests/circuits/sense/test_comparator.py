@@ -35,6 +35,16 @@ def test_hysteresis_is_the_share_of_the_feedback() -> None:
     assert high - low == pytest.approx(5.0 * 10e3 / 1.01e6)
 
 
+def test_the_offset_widens_the_thresholds() -> None:
+    """The input is sure only 9 mV below the lower and above the upper threshold, each at its worst resistors."""
+    threshold = Threshold(Span.around(20e3, 0.01), Span.around(20e3, 0.01), Span.around(1e6, 0.01))
+    compared = comparator.comparator_input(Span.exact(5.0), threshold, DUAL_COMPARATOR)
+    lower = threshold_volts(5.0, 0.0, 20.2e3, 19.8e3, 0.99e6)
+    upper = threshold_volts(5.0, 5.0, 19.8e3, 20.2e3, 0.99e6)
+    assert compared.vil(5.0) == pytest.approx(lower - 9e-3, abs=1e-6)
+    assert compared.vih(5.0) == pytest.approx(upper + 9e-3, abs=1e-6)
+
+
 def test_the_chosen_threshold_leaves_the_comparator_its_room() -> None:
     """At 4.5 to 5.5 V the threshold is near half the supply, at 3.3 V lower, always 2 V below the supply."""
     for supply in (Span(4.5, 5.5), Span(3.135, 3.465)):

@@ -52,6 +52,7 @@ def test_too_small_a_series_resistor_is_caught() -> None:
     """One resistor of 100 kΩ at 400 V: beyond its volts, its power and the clamp's milliampere."""
     figures = spike_rated.judge_kick(network(100e3, 39e3), Pair(100e3, 39e3, "E24"), Span(-400.0, 415.5))
     assert [figure.verdict for figure in figures] == [Verdict.FAILS] * 3
+    assert result(figures, spike_rated.RATING).value == pytest.approx(1.5 * 415.5 * 1.01)
     power = result(figures, spike_rated.KICK_POWER)
     assert power.value == pytest.approx(415.5**2 / 100e3, rel=0.03)
     assert power.limit == 0.5 * BODIES[0].watts

@@ -70,6 +70,13 @@ def test_what_is_chosen_keeps_both_levels(idle: float, strobed: float) -> None:
         assert _result(found, "high level").passes
 
 
+def test_a_low_level_without_its_margin_is_refused() -> None:
+    """1.1 V idle against 4.5 V keeps 5 % of the supply below the limit; 1.2 V is still below it, without the margin."""
+    strobes = replace(STROBES, strobed_volts=Span.around(4.5, 0.03))
+    assert not _design(replace(strobes, idle_volts=Span(0, 1.1))).refusals
+    assert _design(replace(strobes, idle_volts=Span(0, 1.2))).refusals
+
+
 def test_capacitance_on_either_side_of_the_resistors_narrows_the_window() -> None:
     """A longer lead and an input with more capacitance both settle later."""
     usual = _result(_design(), "strobe").value

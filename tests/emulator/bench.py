@@ -1,0 +1,164 @@
+"""The firmware's own figures beside their goals: `python -m tests.emulator.bench`.
+
+Compiles consoles with 320 contacts in 40 registers on one chain, runs them on the emulated ATmega2560 at 16 MHz, and
+prints what scans, presses and memory cost, with the goal and what the wire alone takes.  Real wiring is clocked at 1 to
+4 MHz; 8 MHz, the fastest that the controller offers, shows what the firmware itself costs.  Every figure is counted in
+cycles, so the same firmware always brings the same figures.  A missed goal is said in words; the exit code is 1 only
+when something could not be built or run.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from statistics import fmean
+
+import pytest
+
+from tests.emulator import bench_tables as tables
+from tests.emulator.bench_console import REGISTERS, UNEVEN, Bench, bench_console
+from tests.emulator.bench_latency import worst_latencies_us
+from tests.emulator.bench_scans import (
+    EIGHT_REGISTERS,
+    TWENTY_REGISTERS,
+    bouncing_scans,
+    quiet_byte_cycles,
+    quiet_scans,
+    whole_change_scans,
+)
+from tests.emulator.bench_tables import Figure, Section
+from tests.emulator.build import BuildError
+from tests.emulator.demos import DEMOS, prompt_demo
+from tests.emulator.harness import CYCLES_PER_US
+from tests.emulator.quiet import quiet_scans as demo_scans
+from tests.emulator.quiet import tick_times
+
+FASTEST = Bench(8_000_000)
+WIRED_WELL = Bench(4_000_000)
+WIRED_FAR = Bench(1_000_000, tick_us=1000)
+COUNTED = Bench(8_000_000, counted=True)
+ONE_GROUP = Bench(8_000_000, keys=(64,), contacts_per_key=5)
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How much is played: strokes of bouncing contacts, of all contacts at once, and presses per register."""
+
+    bouncing: int = 12
+    at_once: int = 3
+    presses: int = 6
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Print the table and return the exit code."""
+    _options(arguments)
+    try:
+        measured = [_announced(section) for section in sections(Effort())]
+    except (BuildError, RuntimeError, pytest.skip.Exception, pytest.fail.Exception) as error:
+        sys.stderr.write(f"bench: {error}\n")
+        return 1
+    sys.stdout.write(f"{tables.table(measured)}\n")
+    return 0
+
+
+def _options(arguments: list[str] | None) -> argparse.Namespace:
+    words = (__doc__ or "").split("\n\n")[1]
+    return argparse.ArgumentParser(prog="python -m tests.emulator.bench", description=words).parse_args(arguments)
+
+
+def _announced(section: Section) -> Section:
+    sys.stderr.write(f"measured: {section.heading}\n")
+    return section
+
+
+def sections(effort: Effort) -> Iterator[Section]:
+    """Measure everything, section by section."""
+    yield Section("First edge: busy time of one scan", (*_quiet_first_edge(), *_busy_first_edge(effort)))
+    yield Section("Asymmetric counters: busy time of one scan", tuple(_busy_counted(effort)))
+    yield Section("Quiet path: cycles for each further register of a run", tuple(_byte_cycles()))
+    for bench in (FASTEST, WIRED_WELL):
+        yield Section(_latency_heading(bench), tuple(_latencies(bench, effort.presses)))
+    yield Section("Memory with 320 contacts, by avr-size", tuple(_memory()))
+    yield Section("Demo jobs: longest quiet tick, emulated against predicted", tuple(_predictions()))
+
+
+def _quiet_first_edge() -> Iterator[Figure]:
+    yield _worst("quiet, 8 MHz, five groups", FASTEST, quiet_scans(FASTEST), tables.QUIET)
+    yield _worst("quiet, 8 MHz, one group", ONE_GROUP, quiet_scans(ONE_GROUP))
+    yield _worst("quiet, 4 MHz, five groups", WIRED_WELL, quiet_scans(WIRED_WELL))
+    yield _worst("quiet, 1 MHz, five groups", WIRED_FAR, quiet_scans(WIRED_FAR))
+
+
+def _busy_first_edge(effort: Effort) -> Iterator[Figure]:
+    for words, spread in (("20 registers", TWENTY_REGISTERS), ("8 registers", EIGHT_REGISTERS)):
+        scans = bouncing_scans(FASTEST, spread, effort.bouncing)
+        yield _worst(f"20 contacts bouncing in {words}, 8 MHz, worst scan", FASTEST, scans, tables.BOUNCING)
+        yield _mean(f"20 contacts bouncing in {words}, 8 MHz, mean scan", FASTEST, scans)
+    scans = whole_change_scans(FASTEST, effort.at_once)
+    yield _worst("all 320 changing at once, 8 MHz, worst scan", FASTEST, scans, tables.ALL_AT_ONCE)
+
+
+def _busy_counted(effort: Effort) -> Iterator[Figure]:
+    yield _worst("quiet, 8 MHz, five groups", COUNTED, quiet_scans(COUNTED))
+    scans = bouncing_scans(COUNTED, TWENTY_REGISTERS, effort.bouncing)
+    yield _worst("20 contacts bouncing in 20 registers, 8 MHz, worst scan", COUNTED, scans)
+    yield _mean("20 contacts bouncing in 20 registers, 8 MHz, mean scan", COUNTED, scans)
+    scans = whole_change_scans(COUNTED, effort.at_once)
+    yield _worst("all 320 changing at once, 8 MHz, worst scan", COUNTED, scans)
+
+
+def _byte_cycles() -> Iterator[Figure]:
+    for bench in (FASTEST, WIRED_WELL):
+        wire = bench.shift_out_us(1) * CYCLES_PER_US
+        cycles = quiet_byte_cycles(replace(bench, keys=UNEVEN))
+        yield Figure(f"{_clock(bench)}", cycles, "cycles", wire)
+
+
+def _latency_heading(bench: Bench) -> str:
+    period_us = bench_console(bench).plan.tick_us
+    return f"First edge at {_clock(bench)}: press to first byte, beyond T = {period_us} µs and the shift-out"
+
+
+def _latencies(bench: Bench, presses: int) -> Iterator[Figure]:
+    period_us = bench_console(bench).plan.tick_us
+    found = worst_latencies_us(bench, presses)
+    beyond = {register: found[register] - period_us - bench.shift_out_us(register + 1) for register in found}
+    for first in range(0, REGISTERS, 8):
+        worst = max(range(first, first + 8), key=beyond.__getitem__)
+        words = f"registers {first + 1} to {first + 8}: worst is {worst + 1}, {found[worst]:.2f} µs in all"
+        yield Figure(words, beyond[worst], "µs", goal=tables.LATENCY if bench is FASTEST else None)
+
+
+def _memory() -> Iterator[Figure]:
+    for words, bench in (("first edge", FASTEST), ("asymmetric counters", COUNTED)):
+        image = bench_console(bench).image
+        yield Figure(f"RAM, {words}", image.ram, "bytes", goal=tables.RAM)
+        yield Figure(f"flash, {words}", image.flash, "bytes", goal=tables.FLASH)
+
+
+def _predictions() -> Iterator[Figure]:
+    for name in DEMOS:
+        console = prompt_demo(name)
+        measured, predicted = tick_times(console.plan, demo_scans(console))
+        longest = max(measured, key=measured.__getitem__)
+        words = f"{name}: {measured[longest]:.2f} µs emulated, {predicted[longest]:.2f} µs predicted"
+        off = abs(predicted[longest] / measured[longest] - 1) * 100
+        yield Figure(words, off, "%", goal=tables.PREDICTION)
+
+
+def _worst(what: str, bench: Bench, scans: list[int], goal: tables.Goal | None = None) -> Figure:
+    return Figure(what, max(scans) / CYCLES_PER_US, "µs", bench.wire_us, goal)
+
+
+def _mean(what: str, bench: Bench, scans: list[int]) -> Figure:
+    return Figure(what, fmean(scans) / CYCLES_PER_US, "µs", bench.wire_us)
+
+
+def _clock(bench: Bench) -> str:
+    return f"{bench.spi_hz / 1e6:g} MHz"
+
+
+if __name__ == "__main__":
+    sys.exit(main())

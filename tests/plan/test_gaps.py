@@ -1,0 +1,46 @@
+"""Debounce over the gaps of a supply without a capacitor."""
+
+from __future__ import annotations
+
+import pytest
+
+from retrofit.plan.gaps import bridge_gaps, samples_in_gap
+from retrofit.survey.wishes import DebounceFamily
+from retrofit.timing.choose import ChosenDebounce
+from retrofit.timing.debounce import Debounce
+
+
+@pytest.mark.parametrize(
+    ("gap_us", "period_us", "spoiled"), [(2_520, 1000, 3), (12_520, 1000, 13), (2_520, 500, 6), (2_000, 1000, 3)]
+)
+def test_a_gap_spoils_at_most_so_many_samples(gap_us: float, period_us: float, spoiled: int) -> None:
+    """D6: 2.52 ms of gap spoil at most 3 samples of 1 ms, 12.52 ms at most 13; counted here by trying every phase."""
+    tried = max(
+        sum(phase / 97 * period_us <= 0 or phase / 97 * period_us + n * period_us <= gap_us for n in range(99))
+        for phase in range(97)
+    )
+    assert samples_in_gap(gap_us, period_us) == spoiled == tried
+
+
+@pytest.mark.parametrize(
+    ("given", "press", "release"),
+    [
+        (Debounce(DebounceFamily.FIRST_EDGE, hold=2), 1, 4),
+        (Debounce(DebounceFamily.FIRST_EDGE, hold=9), 1, 9),
+        (Debounce(DebounceFamily.ASYMMETRIC, press=2, release=3), 2, 4),
+        (Debounce(DebounceFamily.CONSECUTIVE, press=12, release=12), 12, 12),
+    ],
+)
+def test_a_release_outlasts_the_gap(given: Debounce, press: int, release: int) -> None:
+    """D6: T = 1 ms and gaps of 2.52 ms want a release of at least 4 samples; a longer one that was chosen stays."""
+    found = bridge_gaps(ChosenDebounce(given, ("as chosen",)), 2_520, 1000)
+    assert found.debounce == Debounce(DebounceFamily.ASYMMETRIC, press=press, release=release)
+    assert found.problems == ()
+    assert "2.52 ms" in found.reasons[-1]
+
+
+def test_a_gap_longer_than_the_firmware_counts_is_said() -> None:
+    """Half-wave gaps at a quick period want more samples than can be counted."""
+    found = bridge_gaps(ChosenDebounce(Debounce(DebounceFamily.FIRST_EDGE, hold=9), ()), 12_520, 125)
+    assert found.debounce.release == 63
+    assert [problem.code for problem in found.problems] == ["debounce-count-too-large"]
