@@ -32,7 +32,7 @@ COLUMNS = (
     "what",
     "strip",
     "tag",
-    "take off",
+    "how it is undone",
     "tool",
     "must be seen",
     "reading as found",
@@ -41,6 +41,7 @@ COLUMNS = (
     "read idle",
     "read keyed",
     "rehearsed",
+    "touches",
     "remarks",
 )
 _WIDTHS = (3, 4, 10, 27, 8, 8, 14)
@@ -59,29 +60,36 @@ def putback_sheet_csv(plan: ConversionPlan, divisions: tuple[str, ...] = ()) -> 
 def _csv_row(step: PutbackStep) -> tuple[str, ...]:
     operation = step.operation
     undo = _undo(operation)
-    return (
-        str(step.number),
-        *_identity(operation),
-        undo.remove,
-        undo.tool,
-        undo.seen,
-        operation.proof.words,
-        minutes_text(operation.minutes),
-        *("", "", ""),
-        rehearsed_text(step.rehearsed),
-        "; ".join(filter(None, (operation.remark, written_text(operation)))),
-    )
+    cells = {
+        "step": str(step.number),
+        "how it is undone": undo.words,
+        "tool": undo.tool,
+        "must be seen": undo.seen,
+        "reading as found": operation.proof.words,
+        "minutes": minutes_text(operation.minutes),
+        "rehearsed": rehearsed_text(step.rehearsed),
+    }
+    return _row(operation, cells)
 
 
 def _for_good_row(operation: Operation) -> tuple[str, ...]:
-    said = f"cannot be undone: {operation.done}"
-    blank = ("",) * (len(COLUMNS) - 8)
-    return ("", *_identity(operation), said, *blank[:-1], written_text(operation))
+    return _row(operation, {"how it is undone": f"cannot be undone: {operation.done}"})
 
 
-def _identity(operation: Operation) -> tuple[str, ...]:
-    divisions = ", ".join(operation.divisions)
-    return operation.id, operation.kind.value, divisions, operation.what, operation.strip, operation.tag
+def _row(operation: Operation, cells: dict[str, str]) -> tuple[str, ...]:
+    """Return a row with the cells that every step has, and `cells`; the others are left blank to be filled in."""
+    whole = {
+        "operation": operation.id,
+        "kind": operation.kind.value,
+        "divisions": ", ".join(operation.divisions),
+        "what": operation.what,
+        "strip": operation.strip,
+        "tag": operation.tag,
+        "touches": "; ".join(operation.originals) or "nothing of the organ",
+        "remarks": "; ".join(filter(None, (operation.remark, written_text(operation)))),
+        **cells,
+    }
+    return tuple(whole.get(column, "") for column in COLUMNS)
 
 
 def _undo(operation: Operation) -> Undo:
@@ -143,7 +151,7 @@ def _heading(operation: Operation, count: int) -> tuple[str, ...]:
     where = _where(operation)
     each = "each " if count > 1 else ""
     return _lines(
-        f"{where}take off {undo.remove}; tool: {undo.tool}; minutes {each}{minutes_text(operation.minutes)}",
+        f"{where}{undo.words}; tool: {undo.tool}; minutes {each}{minutes_text(operation.minutes)}",
         f"see:  {undo.seen}",
         f"read: {operation.proof.words}",
         indent="      ",

@@ -26,7 +26,7 @@ def hand_step(written: HandOperation, scope: Scope) -> Operation:
         divisions=divisions,
         preserved=preserved,
         minutes=written.minutes,
-        originals=(written.text,),
+        originals=(written.subject,),
         written=(written.date, written.initials),
     )
 

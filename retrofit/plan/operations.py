@@ -29,9 +29,9 @@ NOTHING_TO_READ = Proof("nothing to read: no circuit of the organ was touched", 
 
 @dataclass(frozen=True, slots=True)
 class Undo:
-    """How a step is undone: what is removed, with which tool, and what must be seen afterwards."""
+    """How a step is undone, in words; with which tool, and what must be seen afterwards."""
 
-    remove: str
+    words: str
     tool: str
     seen: str
 

@@ -34,7 +34,7 @@ TAPS = {
         "spring hook put on the tag",
         _LISTEN,
         "by hand",
-        Undo("the spring hook from the tag", "by hand", "tag bare and unbent, the organ's own wire in its place"),
+        Undo("take the spring hook off the tag", "by hand", "tag bare and unbent, the organ's own wire in its place"),
         0.5,
     ),
     TapMeans.RING: StepKind(
@@ -42,7 +42,7 @@ TAPS = {
         "ring put under the existing screw",
         _LISTEN,
         "screwdriver",
-        Undo("our ring from under the screw", "screwdriver", "screw tight, under it the organ's own wire alone"),
+        Undo("take our ring from under the screw", "screwdriver", "screw tight, under it the organ's own wire alone"),
         2.0,
     ),
     TapMeans.ADAPTOR: StepKind(
@@ -50,7 +50,9 @@ TAPS = {
         "adaptor put between an existing plug and its socket",
         _LISTEN,
         "by hand",
-        Undo("the adaptor from between plug and socket", "by hand", "plug home in its own socket, nothing between"),
+        Undo(
+            "take the adaptor from between plug and socket", "by hand", "plug home in its own socket, nothing between"
+        ),
         1.0,
     ),
 }
@@ -60,7 +62,9 @@ CONTACT = StepKind(
     "our wires joined to contacts that nothing of the organ feeds any more",
     "to read these contacts",
     "soldering iron",
-    Undo("our wires from the contacts", "soldering iron", "contacts clean and unbent, no solder between neighbours"),
+    Undo(
+        "take our wires off the contacts", "soldering iron", "contacts clean and unbent, no solder between neighbours"
+    ),
     30.0,
 )
 SENSOR = StepKind(
@@ -68,7 +72,7 @@ SENSOR = StepKind(
     "sensor of our own fitted, clamped or in existing holes",
     "to follow the movement; no circuit of the organ is touched",
     "screwdriver",
-    Undo("the sensor and its clamp", "screwdriver", "the part moves freely, no mark and no magnet left"),
+    Undo("take the sensor and its clamp off", "screwdriver", "the part moves freely, no mark and no magnet left"),
     10.0,
 )
 CABLE = StepKind(
@@ -76,7 +80,7 @@ CABLE = StepKind(
     "cable of ours laid to the board, tied beside the organ's own",
     "to bring these lines to the board",
     "by hand",
-    Undo("our cable and its ties", "side cutter for the ties", "the organ's own cables lie as photographed"),
+    Undo("take our cable and its ties out", "side cutter for the ties", "the organ's own cables lie as photographed"),
     5.0,
 )
 BOARD = StepKind(
@@ -84,7 +88,11 @@ BOARD = StepKind(
     "board put up by existing holes, a clamp or a plate that stands by itself",
     "to read the lines that come to it",
     "screwdriver",
-    Undo("the board and what holds it", "screwdriver", "the place as photographed, its own screws back in their holes"),
+    Undo(
+        "take the board down, and what holds it",
+        "screwdriver",
+        "the place as photographed, its own screws back in their holes",
+    ),
     5.0,
 )
 SPLIT = StepKind(
@@ -100,7 +108,7 @@ SUPPLY = StepKind(
     "supply of our own plugged in, isolated from the mains and from the organ",
     "so that nothing but the sense current comes from the organ",
     "by hand",
-    Undo("our supply from the wall, then its lead from the board", "by hand", "no lamp lit on any board of ours"),
+    Undo("pull our supply from the wall, then its lead from the board", "by hand", "no lamp lit on any board of ours"),
     1.0,
 )
 MIDI = {
@@ -109,7 +117,7 @@ MIDI = {
         "MIDI lead plugged into the DIN socket",
         "to carry what is played to the sound",
         "by hand",
-        Undo("the MIDI lead", "by hand", "DIN socket empty"),
+        Undo("pull the MIDI lead", "by hand", "DIN socket empty"),
         0.5,
     ),
     MidiOut.USB: StepKind(
@@ -117,7 +125,7 @@ MIDI = {
         "USB lead plugged in behind its isolator",
         "to carry what is played to the computer",
         "by hand",
-        Undo("the USB lead", "by hand", "USB socket empty"),
+        Undo("pull the USB lead", "by hand", "USB socket empty"),
         0.5,
     ),
 }

@@ -30,7 +30,7 @@ def test_one_division_comes_out_alone(retrofit: Command, theatre: Path) -> None:
     ended = retrofit("putback", theatre, "--division", "solo")
     assert ended.code == 0
     assert ended.out.startswith("PUTBACK SHEET, division solo only")
-    assert "4 steps left in for other divisions" in ended.err
+    assert "5 steps left in for other divisions" in ended.err
     ended = retrofit("putback", theatre, "--division", "sollo")
     assert (ended.code, ended.out) == (2, "")
     assert "there is no division 'sollo'; did you mean 'solo'?" in ended.err

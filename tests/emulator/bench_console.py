@@ -1,4 +1,4 @@
-"""Invented consoles for measuring: five manuals, 320 contacts in 40 registers of one chain, at any clock of the chain."""
+"""Invented consoles for measuring: 320 contacts in 40 registers of one chain, at any clock of the chain."""
 
 from __future__ import annotations
 
@@ -29,8 +29,8 @@ UNEVEN = (96, 64, 64, 64, 32)
 class Bench:
     """A console to measure: its chain's clock, its debounce, the keys of each manual, and the sets of contacts per key.
 
-    `spi_hz` stands for the clock that the planner chose, which is never more than real wiring bears.  `tick_us` does the
-    same for the pace, where the chain is too slow for the planned one.
+    `spi_hz` replaces the clock that the planner chose, which is never more than real wiring bears.  `tick_us` replaces
+    the pace, where the chain is too slow for the planned one.
     """
 
     spi_hz: int

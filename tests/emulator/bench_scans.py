@@ -26,7 +26,7 @@ Spread = tuple[tuple[int, int], ...]
 TWENTY_REGISTERS: Spread = tuple((2 * turn + 1, turn % 8) for turn in range(20))
 """One contact in every other register of the chain, the last one among them."""
 EIGHT_REGISTERS: Spread = tuple((16 + turn % 8, turn // 8 + turn % 5) for turn in range(20))
-"""Two hands, each playing ten contacts in four registers of one manual."""
+"""Twenty contacts in the eight registers of one manual, as under a chord of both hands."""
 
 
 def run_soundly(scenario: Scenario) -> Seen:
@@ -57,7 +57,7 @@ def bouncing_scans(bench: Bench, spread: Spread, strokes: int) -> list[int]:
     Each stroke begins at another phase of the scan, and all its contacts close (then open) between the same two scans.
     """
     console, rng = bench_console(bench), Random(SEED)
-    names, windows = _points_at(console.plan, spread), []
+    names, windows = [point_at(console.plan, *place) for place in spread], []
     events: list[Event] = []
     for stroke in range(2 * strokes):
         start_us = _start_us(console, rng, stroke)
@@ -83,10 +83,12 @@ def _start_us(console: Console, rng: Random, turn: int) -> float:
     return console.listening_us + turn * REST_US + rng.random() * console.plan.tick_us
 
 
-def _points_at(plan: ConversionPlan, spread: Spread) -> list[str]:
-    lanes = {lane.place: lane for lane in plan.layout.lanes}
-    names = [lanes[register].points[bit] for register, bit in spread]
-    return [name for name in names if name is not None]
+def point_at(plan: ConversionPlan, register: int, bit: int) -> str:
+    """Return the id of the point at a place on the chain.  Raises `ValueError` where there is none."""
+    point = next((lane.points[bit] for lane in plan.layout.lanes if lane.place == register), None)
+    if point is None:
+        raise ValueError(f"no point at bit {bit} of register {register}: choose another place to measure")
+    return point
 
 
 def _scans(

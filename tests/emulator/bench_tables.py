@@ -85,9 +85,8 @@ def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
 def _summary(figures: Sequence[Figure]) -> str:
     judged = [figure for figure in figures if figure.goal is not None]
     missed = [f"{figure.what} ({figure.verdict})" for figure in judged if figure.verdict != "reached"]
-    if not missed:
-        return f"all {len(judged)} goals reached"
-    return f"{len(judged) - len(missed)} of {len(judged)} goals reached; missed: {'; '.join(missed)}"
+    reached = f"goals reached: {len(judged) - len(missed)} of {len(judged)}"
+    return "\n".join([reached, *(f"goal missed: {words}" for words in missed)])
 
 
 def _number(value: float) -> str:

@@ -2,6 +2,10 @@
  *
  * Source of every address and vector: the ATmega640/1280/1281/2560/2561 data sheet (Atmel 2549), register summary and
  * table of reset and interrupt vectors; vectors are counted in words, two words each.
+ *
+ * Not modelled: the synchroniser in front of each PIN register.  On the chip a change of a pin is read half a clock to
+ * one and a half clocks later (same data sheet, I/O ports, reading the pin value; from memory), here at once: the time
+ * from a contact on a pin or a matrix column to its reading comes out about one cycle, 62.5 ns, short.
  */
 import {
   ADCMuxInputType, ADCReference, AVRADC, AVRClock, AVRIOPort, AVRSPI, AVRWatchdog, CPU, clockConfig,

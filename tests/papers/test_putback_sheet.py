@@ -69,7 +69,7 @@ def test_a_tap_says_all_that_is_needed_at_the_console() -> None:
     """Tag, tool, what to take off, what must be seen, what must be read: in the row or in the heading above it."""
     text = putback_sheet_text(PLAN)
     block = text[text.index("STRIP K:") :].split("\n\n")[0]
-    assert "take off the spring hook from the tag; tool: by hand" in block
+    assert "take the spring hook off the tag; tool: by hand" in block
     assert "see:  tag bare and unbent, the organ's own wire in its place" in block
     assert "read: idle 0,0 V, keyed 13,4 V" in block
     assert re.search(r"\[ \] +\d+ 30 +General Cancel +_+ _+ _+ ___\n +\(pistons\.cancel\)", block)
@@ -112,8 +112,17 @@ def test_what_cannot_be_undone_is_said() -> None:
     assert "cut the feed of the bus 2026-03-07 QT" in text
     last = csv_records(putback_sheet_csv(plan))[-1]
     assert (last["step"], last["operation"]) == ("", "feed-cut")
-    assert last["take off"] == "cannot be undone: cut the feed of the bus"
-    assert last["remarks"] == "2026-03-07 QT"
+    assert last["how it is undone"] == "cannot be undone: cut the feed of the bus"
+    assert (last["remarks"], last["touches"]) == ("2026-03-07 QT", "great")
+
+
+def test_the_spreadsheet_says_what_of_the_organ_each_step_touches() -> None:
+    """A tap touches its tag, a cable of ours nothing; cells to be filled in at the console are blank."""
+    records = {record["operation"]: record for record in csv_records(putback_sheet_csv(PLAN))}
+    assert records["tap-line.great.60"]["touches"] == "tag 25 on strip B"
+    assert records["tap-line.great.61"]["touches"] == "a tag that was not written down"
+    assert records["run-cable.great"]["touches"] == "nothing of the organ"
+    assert {record[blank] for record in records.values() for blank in ("done", "read idle", "read keyed")} == {""}
 
 
 def test_the_end_reads_every_supply_again() -> None:

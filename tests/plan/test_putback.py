@@ -154,6 +154,7 @@ def test_the_parts_of_the_theatre_console() -> None:
     great = put_back(THEATRE, ["great"])
     assert len(great.steps) == 62
     assert {step.id for step in great.staying} == {
+        "back-panel-off",
         "mount-board.controller",
         "mount-board.inside-the-back-on-the-upper-rail",
         "fit-supply.own",

@@ -181,5 +181,9 @@ def test_a_current_that_was_read_goes_before_one_worked_out() -> None:
     """The organ's own load is known from its reading, at the least that the meter's error allows."""
     job = job_of(HEAD + GREAT + keys() + ORGANS.replace("contact =", 'keyed_current = "2 mA"\ncontact =', 1))
     assert job.groups[0].wiring.keyed_current.value == pytest.approx(2e-3)
-    line = plan_of(HEAD + GREAT + keys() + ORGANS.replace("contact =", 'keyed_current = "2 mA"\ncontact =', 1)).sensing[0].line
+    line = (
+        plan_of(HEAD + GREAT + keys() + ORGANS.replace("contact =", 'keyed_current = "2 mA"\ncontact =', 1))
+        .sensing[0]
+        .line
+    )
     assert line.keyed_amps == pytest.approx(2e-3 * 0.99)

@@ -161,7 +161,7 @@ RULES = (
         _load_too_great,
         locked=True,
         why="A line that is loaded speaks late, speaks softly or not at all, and the owner hears it before we do.",
-        remedy="Choose a lighter circuit, tap the line where it is stiffer, or fit sensors that touch no circuit.",
+        remedy="choose a lighter circuit, tap the line where it is stiffer, or fit sensors that touch no circuit",
     ),
     Rule(
         "back-feed-when-off",
@@ -171,7 +171,7 @@ RULES = (
         _back_feed,
         locked=True,
         why="The organ is played with our board unplugged too, and a current into a dead input may hold or rob a note.",
-        remedy="Use a greater series resistor or an isolated circuit.",
+        remedy="use a greater series resistor or an isolated circuit",
     ),
     Rule(
         "supply-loaded",
@@ -181,7 +181,7 @@ RULES = (
         _supply_loaded,
         locked=True,
         why="What one line does not notice, three hundred together may: the whole organ goes flat or a fuse blows.",
-        remedy="Use high-impedance circuits for the groups that draw most.",
+        remedy="use high-impedance circuits for the groups that draw most",
     ),
     Rule(
         "no-circuit-permitted",
@@ -191,7 +191,7 @@ RULES = (
         _no_circuit,
         locked=True,
         why="A circuit that breaks a limit harms the organ or reads wrongly; a line without one cannot be read there.",
-        remedy="Move the tap, or fit sensors of our own that touch no circuit.",
+        remedy="move the tap, or fit sensors of our own that touch no circuit",
     ),
     Rule(
         "sense-wish-refused",
@@ -201,7 +201,7 @@ RULES = (
         _wish_refused,
         locked=True,
         why="A wish does not change what a line bears.",
-        remedy="Take the wish out, or change what speaks against it.",
+        remedy="take the wish out, or change what speaks against it",
     ),
     Rule(
         "sense-margin-short",
@@ -210,7 +210,7 @@ RULES = (
         "levels, delays, ratings and clamp currents of the chosen circuit with the limits",
         _margin_short,
         why="The circuit does the organ no harm, but at a corner of its tolerances it may read wrongly or wear out.",
-        remedy="Read the line more closely, or take another circuit of the plan's list.",
+        remedy="read the line more closely, or take another circuit of the plan's list",
     ),
     Rule(
         "sense-figure-unknown",
@@ -219,6 +219,6 @@ RULES = (
         "figures of the chosen circuit that could not be computed",
         _figure_unknown,
         why="What is unknown is not taken as typical: a circuit is proven only when every figure is known.",
-        remedy="Take the readings that are named.",
+        remedy="take the readings that are named",
     ),
 )

@@ -54,7 +54,7 @@ RULES = (
             "move the tap to the contact's side, or accept that every note-off comes late",
         ),
         why="The capacitor keeps the line up after the key has left it, and the input reads the line, not the key.",
-        remedy="Tap the contact's side of the isolating diode or resistor.",
+        remedy="tap the contact's side of the isolating diode or resistor",
     ),
     Rule(
         "tap-after-coupler",
@@ -68,7 +68,7 @@ RULES = (
             "move the tap to the key's own contact, or never send that coupler as a stop",
         ),
         why="After the coupler a line tells that the note sounds, not which manual was played.",
-        remedy="Tap the player's side, and send couplers as stops.",
+        remedy="tap the player's side, and send couplers as stops",
     ),
     Rule(
         "tap-on-switched-bus",
@@ -82,7 +82,7 @@ RULES = (
             "tap the manual's unswitched key contacts, or every such bus and join them in the plan",
         ),
         why="With the stop off the bus is dead, and so is every key on it.",
-        remedy="Tap contacts whose bus is always fed, or fit sensors at the keys.",
+        remedy="tap contacts whose bus is always fed, or fit sensors at the keys",
     ),
     Rule(
         "tap-not-asked",
@@ -91,6 +91,6 @@ RULES = (
         "couplers, decay capacitors and switched buses before the tap",
         _not_asked,
         why="The same wire in another place makes the MIDI late, doubled or dead; no reading of one line tells that.",
-        remedy="Ask, look, and write the answer down.",
+        remedy="ask, look, and write the answer down",
     ),
 )

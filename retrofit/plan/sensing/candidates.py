@@ -102,7 +102,7 @@ def _thresholds(plain: SenseDesign, behind: LogicInput) -> Span:
 def _offset_divider(line: Line, around: Surroundings) -> SenseDesign:
     """Return the offset divider, which is not worked out for a line that stays on the positive side."""
     volts = [span.least for span in (line.idle_volts, line.keyed_volts) if span is not None]
-    if len(volts) == 2 and min(volts) >= -NEAR_RETURN_VOLTS:
+    if len(volts) == 2 and min(volts) >= -NEAR_RETURN_VOLTS and not line.carries_audio:
         return SenseDesign(offset_divider.CIRCUIT, True, None, (), (), NOT_FELT, refusals=(POSITIVE,))
     return _tap(offset_divider.design)(line, around)
 
