@@ -123,7 +123,9 @@ def _plan(facts: Facts, figures: Mapping[str, float]) -> ConversionPlan:
     groups: tuple[GroupPlan, ...] = facts.groups
     return ConversionPlan(
         job=facts.job,
-        digest=plan_digest(facts.job.instrument.name, facts.job.wanted, tick_us, facts.points, groups),
+        digest=plan_digest(
+            facts.job.instrument.name, facts.job.wanted, tick_us, facts.points, groups, facts.layout.lanes
+        ),
         board=facts.job.wanted.board,
         tick_us=tick_us,
         busy_us=facts.busy_us,

@@ -11,6 +11,7 @@ import json
 from collections.abc import Iterable
 
 from retrofit.plan.model import GroupPlan, PointPlan
+from retrofit.scan.layout import Lane
 from retrofit.survey.instrument import Wanted
 
 DIGEST_LENGTH = 16
@@ -18,15 +19,24 @@ DIGEST_LENGTH = 16
 
 
 def plan_digest(
-    instrument: str, wanted: Wanted, tick_us: int, points: Iterable[PointPlan], groups: Iterable[GroupPlan]
+    instrument: str,
+    wanted: Wanted,
+    tick_us: int,
+    points: Iterable[PointPlan],
+    groups: Iterable[GroupPlan],
+    lanes: Iterable[Lane],
 ) -> str:
-    """Return the digest as lower-case hexadecimal (SHA-256, FIPS 180-4, cut to 64 bits)."""
+    """Return the digest as lower-case hexadecimal (SHA-256, FIPS 180-4, cut to 64 bits).
+
+    The lanes bring the level that means "on" of every contact.
+    """
     content = {
         "instrument": instrument,
         "wanted": wanted.model_dump(mode="json"),
         "tick_us": tick_us,
         "points": [_point_content(point) for point in points],
         "groups": [_group_content(group) for group in groups],
+        "inverted": [lane.invert for lane in lanes],
     }
     text = json.dumps(content, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()[:DIGEST_LENGTH]

@@ -9,7 +9,7 @@ from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Contact
 from retrofit.circuits.sense.design import SenseDesign
 from retrofit.plan.bounce import contact_bounce
-from retrofit.plan.gaps import bridge_gaps
+from retrofit.plan.gaps import between_gaps_us, bridge_gaps
 from retrofit.plan.interfaces import interface_word
 from retrofit.plan.model import GroupPlan
 from retrofit.plan.scan_choice import ScanChoice
@@ -49,12 +49,12 @@ def group_timings(
     sensing: Sequence[GroupSensing] = (),
 ) -> tuple[GroupTiming, ...]:
     """Return the timing of every group in the order of the job; `sensing` brings the delays and gaps of its circuit."""
-    circuits = {sensed.group: sensed.chosen for sensed in sensing}
+    sensed = {one.group: one for one in sensing}
     by_group: dict[str, list[Point]] = {group.id: [] for group in job.groups}
     for point in points:
         by_group[point.group].append(point)
     return tuple(
-        _timing(job, group, by_group[group.id], choice, catalogue.contacts, circuits.get(group.id))
+        _timing(job, group, by_group[group.id], choice, catalogue.contacts, sensed.get(group.id))
         for group in job.groups
     )
 
@@ -65,20 +65,23 @@ def _timing(
     points: Sequence[Point],
     choice: ScanChoice,
     contacts: Mapping[str, Contact],
-    circuit: SenseDesign | None,
+    sensed: GroupSensing | None,
 ) -> GroupTiming:
     if group.id not in choice.pacing.divider_log2:
         return GroupTiming(_converter_group(job, group, choice))
     kind = next(point.kind for point in points if point.kind is not PointKind.SHOE)
+    circuit = None if sensed is None else sensed.chosen
     bounce = contact_bounce(group, contacts)
     period_us = choice.pacing.period_us(group.id)
     chosen = choose_debounce(kind, period_us, bounce, group.wanted.debounce)
-    if circuit is not None and circuit.gap_us:
-        chosen = bridge_gaps(chosen, circuit.gap_us, period_us)
+    gap_us = 0.0 if circuit is None else circuit.gap_us
+    if sensed is not None and gap_us:
+        ripple = sensed.line.ripple
+        chosen = bridge_gaps(chosen, gap_us, period_us, between_gaps_us(ripple, gap_us) if ripple else None)
     path = _path(group.id, choice, period_us)
     press_us, release_us = press_latency_us_max(chosen.debounce, path), release_latency_us_max(chosen.debounce, path)
-    if circuit is not None and group.wiring.owner is Owner.ORGAN:
-        press_us, release_us = press_us + circuit.press_delay_us, release_us + circuit.release_delay_us
+    circuit_press_us, circuit_release_us = _circuit_delays(group, circuit)
+    press_us, release_us = press_us + circuit_press_us, release_us + circuit_release_us
     if kind is PointKind.STAGE:
         interval_us = job.wanted.shoe_interval_ms * 1000
         press_us = stepped_shoe_latency_us_max(press_us, interval_us)
@@ -96,8 +99,20 @@ def _timing(
         release_latency_us_max=release_us,
         reasons=chosen.reasons,
         guarantees=guarantee_sentences(kind, chosen.debounce, period_us, path.jitter_us),
+        path=path,
+        bounce=bounce,
+        circuit_press_us=circuit_press_us,
+        circuit_release_us=circuit_release_us,
+        gap_us=gap_us,
     )
     return GroupTiming(plan, chosen, bounce)
+
+
+def _circuit_delays(group: Group, circuit: SenseDesign | None) -> tuple[float, float]:
+    """Return what the sense circuit adds to a press and a release, for lines that the organ owns."""
+    if circuit is None or group.wiring.owner is not Owner.ORGAN:
+        return 0.0, 0.0
+    return circuit.press_delay_us, circuit.release_delay_us
 
 
 def _path(group: str, choice: ScanChoice, period_us: int) -> EventPath:

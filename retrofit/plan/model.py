@@ -12,7 +12,9 @@ from retrofit.scan.addresses import Address
 from retrofit.scan.layout import ScanLayout
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point
+from retrofit.timing.choose import ContactBounce
 from retrofit.timing.debounce import Debounce
+from retrofit.timing.latency import EventPath
 
 
 class Severity(StrEnum):
@@ -63,7 +65,9 @@ class GroupPlan:
 
     The group is sampled every `period_us`, which is the tick times two to the `divider_log2`, when the tick's number
     modulo that power equals `phase`.  Latencies count from the contact's last bounce to the end of its message on an
-    idle wire.  `reasons` say why this debounce was chosen; `guarantees` are sentences with figures.
+    idle wire.  `reasons` say why this debounce was chosen; `guarantees` are sentences with figures.  `path`, `bounce`
+    and the delays of the sense circuit are what the latencies are made of; `path` is None for shoes on the converter.
+    `gap_us` is the longest gap of a supply without a capacitor.
     """
 
     id: str
@@ -78,6 +82,11 @@ class GroupPlan:
     release_latency_us_max: float
     reasons: tuple[str, ...] = ()
     guarantees: tuple[str, ...] = ()
+    path: EventPath | None = None
+    bounce: ContactBounce | None = None
+    circuit_press_us: float = 0.0
+    circuit_release_us: float = 0.0
+    gap_us: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

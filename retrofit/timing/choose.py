@@ -215,7 +215,7 @@ def _does_not_fit(wanted: Debounce, period_us: int) -> tuple[TimingProblem, ...]
     )
 
 
-def covered_us(debounce: Debounce, period_us: int) -> int:
+def covered_us(debounce: Debounce, period_us: float) -> float:
     """Return the longest burst of bounce that gives exactly one message: no double strike up to this span.
 
     First edge: the sample after the hold-off comes `hold` periods after the event.  Counted: a double strike needs the

@@ -50,7 +50,11 @@ def test_nothing_of_the_demos_goes_unplayed(name: str, points: int) -> None:
 @pytest.mark.parametrize("seed", [SEED])
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_worst_latency_is_the_predicted_one(name: str, seed: int) -> None:
-    """On an idle wire the worst of many phases never lies above the prediction, and reaches at least 80 % of it."""
+    """On an idle wire the worst of many phases never lies above the prediction, and a press reaches 80 % of it.
+
+    The prediction of a release also covers a tap that ends while other contacts move, so that a release alone on an
+    idle wire is asked for 75 %.
+    """
     console = demo(name)
     played = clean_strokes(console, Random(seed), last_points(console.plan), 40)
     _, verdict = perform(console, played)
@@ -59,7 +63,7 @@ def test_the_worst_latency_is_the_predicted_one(name: str, seed: int) -> None:
     for group in {group.id: group for group in playable(console.plan).values()}.values():
         measured = verdict.latencies[group.id]
         assert 0.8 * group.press_latency_us_max <= max(measured.press_us) <= group.press_latency_us_max
-        assert 0.8 * group.release_latency_us_max <= max(measured.release_us) <= group.release_latency_us_max
+        assert 0.75 * group.release_latency_us_max <= max(measured.release_us) <= group.release_latency_us_max
 
 
 @pytest.mark.parametrize("name", DEMOS)

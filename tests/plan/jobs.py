@@ -144,6 +144,17 @@ FIRING: dict[str, str] = {
     + keys()
     + ORGANS.replace('"12,4 V"', '"12,4 V", source = "1"')
     + 'commons = [{ name = "bus", supply = "keying" }]\n[groups.wanted]\nsense = "optocoupler"\n',
+    "returns-would-be-joined": HEAD
+    + GREAT
+    + '[[supplies]]\nid = "one"\nchassis = "return"\n[[supplies]]\nid = "other"\nchassis = "live"\n'
+    + keys()
+    + ORGANS
+    + 'commons = [{ name = "bus", supply = "one" }]\n'
+    + DIVIDER
+    + keys().replace('id = "great"', 'id = "choir"', 1)
+    + ORGANS
+    + 'commons = [{ name = "bus", supply = "other" }]\n'
+    + DIVIDER,
     "no-circuit-permitted": HEAD + GREAT + keys() + ORGANS + "carries_audio = true\n",
     "sense-wish-refused": HEAD + GREAT + keys() + ORGANS + '[groups.wanted]\nsense = "offset-divider"\n',
     "sense-margin-short": HEAD

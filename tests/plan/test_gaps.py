@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from retrofit.plan.gaps import bridge_gaps, samples_in_gap
+from retrofit.circuits.result import Span
+from retrofit.circuits.sense.line import Ripple
+from retrofit.plan.gaps import between_gaps_us, bridge_gaps, samples_in_gap
 from retrofit.survey.wishes import DebounceFamily
 from retrofit.timing.choose import ChosenDebounce
 from retrofit.timing.debounce import Debounce
@@ -42,3 +44,23 @@ def test_a_gap_longer_than_the_firmware_counts_is_said() -> None:
     found = bridge_gaps(ChosenDebounce(Debounce(DebounceFamily.FIRST_EDGE, hold=9), ()), 12_520, 125)
     assert found.debounce.release == 63
     assert [problem.code for problem in found.problems] == ["debounce-count-too-large"]
+
+
+@pytest.mark.parametrize(("full_wave", "gap_us", "press"), [(True, 2_520, 7), (False, 12_520, 7)])
+def test_a_press_fits_between_two_gaps(full_wave: bool, gap_us: float, press: int) -> None:
+    """D6: of 10 ms (20 ms for half wave) at 50 Hz less the gap about 7.4 ms are left, so 12 samples of 1 ms never fit.
+
+    The samples in the time between two gaps are counted here by trying every phase.
+    """
+    between_us = between_gaps_us(Ripple(Span.exact(15.57), 50.0, full_wave), gap_us)
+    tried = min(sum(0 <= n * 1000 + phase / 97 * 1000 < between_us for n in range(99)) for phase in range(97))
+    given = ChosenDebounce(Debounce(DebounceFamily.CONSECUTIVE, press=12, release=20), ())
+    found = bridge_gaps(given, gap_us, 1000, between_us)
+    assert found.debounce.press == press == tried
+    assert "a press of 12 samples would never fit between two gaps" in found.reasons[-1]
+
+
+def test_a_time_between_gaps_that_samples_may_miss_is_said() -> None:
+    """0.9 ms between gaps may hold no sample of 1 ms at all."""
+    found = bridge_gaps(ChosenDebounce(Debounce(DebounceFamily.FIRST_EDGE, hold=2), ()), 9_000, 1000, 900)
+    assert [problem.code for problem in found.problems] == ["press-between-gaps"]

@@ -1,4 +1,4 @@
-"""Five invented consoles on which an ordinary tap goes wrong, with what the tool says of each, and the time it takes."""
+"""Five invented consoles on which an ordinary tap goes wrong: what the tool says of each, and the time it takes."""
 
 from __future__ import annotations
 
@@ -104,7 +104,7 @@ def test_a_tap_behind_the_decay_capacitor_is_late_and_says_so() -> None:
 
 
 def test_an_unfiltered_rectifier_is_bridged_by_debounce() -> None:
-    """The release waits for more samples than the longest gap spoils, and plain circuits without bridging are refused."""
+    """The release waits for more samples than the longest gap spoils; circuits without bridging are refused."""
     plan = _plan("unfiltered_rectifier")
     chosen, group = _chosen(plan), plan.groups[0]
     assert chosen.circuit == "high-impedance divider, half-wave gaps bridged"
@@ -143,5 +143,5 @@ def test_no_wish_gets_at_audio_contacts(wish: str) -> None:
 def test_time_to_plan_an_awkward_console(name: str, benchmark: BenchmarkFixture) -> None:
     """The time is printed by the benchmark, not judged here; what is judged is that it plans the same each time."""
     job, catalogue = parse_job(_text(name), name), load_catalogue()
-    plan = benchmark.pedantic(plan_conversion, (job, catalogue), rounds=3)
+    plan = benchmark(plan_conversion, job, catalogue)
     assert plan == plan_conversion(job, catalogue)

@@ -122,12 +122,14 @@ def test_a_line_that_was_read_gets_a_circuit_and_its_level() -> None:
 
 def test_the_level_at_the_input_follows_the_circuit_that_was_chosen() -> None:
     """A comparator reads the other way round than a divider on the same line, and the firmware's table with it."""
-    inverted = []
+    inverted, digests = [], set()
     for sense in ("divider", "comparator"):
         plan = plan_of(HEAD + GREAT + keys() + ORGANS + f'[groups.wanted]\nsense = "{sense}"\n')
         inverted.append(plan.layout.lanes[0].invert & 1)
+        digests.add(plan.digest)
         assert plan.sensing[0].wish_refused == ""
     assert inverted == [0, 1]
+    assert len(digests) == 2
 
 
 def test_what_the_job_states_goes_before_what_a_circuit_gives() -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from retrofit.plan.sensing.isolation import hum_paths
 from retrofit.plan.sensing.model import IsolationPlan
-from tests.plan.jobs import GREAT, HEAD, ORGANS, OURS, keys, plan_of
+from tests.plan.jobs import FIRING, GREAT, HEAD, ORGANS, OURS, keys, plan_of
 
 
 def _isolation(wanted: str = "", sense: str = "divider", wiring: str = ORGANS) -> IsolationPlan:
@@ -46,6 +46,24 @@ def test_lines_of_ours_need_no_barrier() -> None:
     """A gutted console has nothing to be kept apart from."""
     found = plan_of(HEAD + GREAT + keys() + OURS).isolation
     assert found == IsolationPlan((), (), (), ())
+
+
+@pytest.mark.parametrize(
+    ("chassis", "sense", "errors"),
+    [
+        ("live", "divider", ["returns-would-be-joined"]),
+        ("neither", "divider", ["returns-would-be-joined"]),
+        ("return", "divider", []),
+        ("unknown", "divider", []),
+        ("live", "optocoupler", []),
+    ],
+)
+def test_two_returns_are_joined_only_where_they_are_one(chassis: str, sense: str, errors: list[str]) -> None:
+    """Two supplies with different poles on the chassis may not share our ground, unless one is kept apart."""
+    text = FIRING["returns-would-be-joined"].replace('chassis = "live"', f'chassis = "{chassis}"')
+    kept, _, last = text.rpartition('sense = "divider"')
+    found = [finding.rule for finding in plan_of(f'{kept}sense = "{sense}"{last}').errors]
+    assert [rule for rule in found if rule == "returns-would-be-joined"] == errors
 
 
 def test_hum_through_a_shared_return() -> None:

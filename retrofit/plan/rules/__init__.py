@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
-from retrofit.plan.rules import addresses, levels, messages, originals, putback, safety, sensing, tap, timing, wiring
+from retrofit.plan.rules import (
+    addresses,
+    levels,
+    messages,
+    originals,
+    putback,
+    returns,
+    safety,
+    sensing,
+    tap,
+    timing,
+    wiring,
+)
 from retrofit.plan.rules.rule import Rule
 
 ALL_RULES: tuple[Rule, ...] = (
@@ -10,6 +22,7 @@ ALL_RULES: tuple[Rule, ...] = (
     *originals.RULES,
     *putback.RULES,
     *sensing.RULES,
+    *returns.RULES,
     *tap.RULES,
     *wiring.RULES,
     *levels.RULES,

@@ -18,6 +18,7 @@ from retrofit.plan.scan_choice import REGISTER, matrix_diode, matrix_wait
 from retrofit.plan.sensing.candidates import Candidate, Surroundings, candidates
 from retrofit.plan.sensing.choose import choose, permitted_on_the_organs, ranked, reasons_against
 from retrofit.plan.sensing.feels import felt_states
+from retrofit.plan.sensing.line_classes import refused_by_class
 from retrofit.plan.sensing.model import GroupSensing
 from retrofit.plan.sensing.supplies import METER_TOLERANCE, OrganSupplies
 from retrofit.plan.sensing.tap import tap_questions
@@ -84,14 +85,15 @@ def _sensing(job: Job, group: Group, contacts: int, workshop: Workshop) -> Group
     if group.wiring.owner is Owner.UNKNOWN:
         return GroupSensing(group.id, line, None, None, (), ())
     found = workshop.worked_out(line, _surroundings(group, workshop))
+    line_class = classified(job, group)
     if group.wiring.owner is Owner.ORGAN:
-        found = tuple(map(permitted_on_the_organs, found))
+        found = tuple(refused_by_class(permitted_on_the_organs(one), line_class) for one in found)
     permitted = ranked(found)
     chosen, wish_refused = choose(permitted, group.wanted.sense)
     return GroupSensing(
         group=group.id,
         line=line,
-        line_class=_class_of(job, group),
+        line_class=None if line_class is None or line_class.named is None else line_class.named.value,
         chosen=chosen,
         ranked=tuple(candidate.design for candidate in permitted),
         refused=tuple(candidate.design for candidate in found if candidate.design.refusals),
@@ -110,11 +112,6 @@ def _with_keyed_current(line: Line, group: Group) -> Line:
     """Return the line with the least current of the organ's own load; one that was read goes before one worked out."""
     amps = group.wiring.keyed_current.value
     return line if amps is None or line.ours else replace(line, keyed_amps=amps * (1 - METER_TOLERANCE))
-
-
-def _class_of(job: Job, group: Group) -> str | None:
-    found = classified(job, group)
-    return None if found is None or found.named is None else found.named.value
 
 
 def _surroundings(group: Group, workshop: Workshop) -> Surroundings:
