@@ -105,7 +105,7 @@ def _row(entry: _Entry, plan: ConversionPlan) -> tuple[str, ...]:
         "" if entry.address is None else str(entry.address),
         place.name,
         place.connector,
-        _circuit(point, plan),
+        _circuit(entry, plan),
         found.condition.value,
         *_levels(point, place),
         *_as_found(point, group),
@@ -124,10 +124,10 @@ def _levels(point: Point, place: Input) -> tuple[str, str]:
     return ("high", "low") if place.on_level == "low" else ("low", "high")
 
 
-def _circuit(point: Point, plan: ConversionPlan) -> str:
-    """Return the circuit between the line and the input; empty for a converter, and where none was chosen."""
-    sensed = next((sensed for sensed in plan.sensing if sensed.group == point.group), None)
-    return "" if sensed is None or sensed.chosen is None or point.kind is PointKind.SHOE else sensed.chosen.circuit
+def _circuit(entry: _Entry, plan: ConversionPlan) -> str:
+    """Return the circuit between the line and the input; empty where there is no input, and where none was chosen."""
+    sensed = next((sensed for sensed in plan.sensing if sensed.group == entry.point.group), None)
+    return "" if entry.address is None or sensed is None or sensed.chosen is None else sensed.chosen.circuit
 
 
 def _part(reading: float | None) -> str:

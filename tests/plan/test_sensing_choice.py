@@ -189,3 +189,30 @@ def test_a_current_that_was_read_goes_before_one_worked_out() -> None:
         .line
     )
     assert line.keyed_amps == pytest.approx(2e-3 * 0.99)
+
+
+SHOE = '[[groups]]\nid = "s"\nkind = "shoes"\ndivision = "great"\npoints = [{ id = "a", sensor = "potentiometer" }]\n'
+WIPER = '[groups.wiring]\nowner = "organ"\ncarries_audio = false\n'
+ENDS = 'idle = { volts = "1,0 V", source = "5k" }\nkeyed = { volts = "9,0 V", source = "5k" }\n'
+
+
+def test_a_shoe_of_the_organ_is_read_through_a_buffer() -> None:
+    """A converter's own clamps never meet a wiper that the organ owns: ten megohms and a buffer stand between."""
+    sensed = plan_of(HEAD + GREAT + SHOE + WIPER + ENDS).sensing[0]
+    assert sensed.chosen is not None
+    assert sensed.chosen.circuit == "high-impedance buffer to a converter"
+    assert load_ua(sensed.chosen) < 1.0
+    assert sensed.tap == ()
+
+
+def test_a_shoe_of_the_organ_that_was_not_read_asks_for_its_readings() -> None:
+    """Without the volts of both ends nothing is chosen, and that stops the build."""
+    plan = plan_of(HEAD + GREAT + SHOE + WIPER)
+    assert plan.sensing[0].chosen is None
+    assert "sense-not-chosen" in {finding.rule for finding in plan.errors}
+
+
+def test_a_shoe_that_carries_audio_is_left_alone() -> None:
+    """No buffer on a potentiometer through which the sound goes."""
+    plan = plan_of(HEAD + GREAT + SHOE + WIPER.replace("false", "true") + ENDS)
+    assert "no-circuit-permitted" in {finding.rule for finding in plan.errors}

@@ -67,3 +67,12 @@ def test_a_floating_line_gets_no_circuit_before_its_bleeder() -> None:
     assert sensed.line_class == LineClass.FLOATING.value
     assert sensed.chosen is None
     assert all(REASONS[LineClass.FLOATING] in design.refusals for design in sensed.refused)
+
+
+@pytest.mark.parametrize(
+    ("line_class", "refused"), [(LineClass.WIPER, False), (LineClass.AUDIO, False), (LineClass.DATA, True)]
+)
+def test_a_line_that_moves_by_degrees_suits_the_converter(line_class: LineClass, refused: bool) -> None:
+    """The buffer to a converter, which no wish names, is kept from other such lines but not from a wiper."""
+    buffer = refused_by_class(Candidate(Sense.UNKNOWN, DESIGN), _named(line_class))
+    assert bool(buffer.design.refusals) is refused

@@ -34,7 +34,7 @@ def _owner_unknown(facts: Facts) -> Iterator[Said]:
 
 
 def _sense_unknown(facts: Facts) -> Iterator[Said]:
-    for group, _ in _groups_with_contacts(facts):
+    for group in facts.job.groups:
         sensed = facts.sensing_of(group.id)
         open_still = sensed is not None and sensed.chosen is None and sensed.verdict is Verdict.UNKNOWN
         if open_still and group.wiring.owner is Owner.ORGAN:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from retrofit.catalogue.parts import Contact
 from retrofit.circuits.result import Span
 from retrofit.circuits.sense import (
+    buffer,
     comparator,
     diode_matrix,
     divider,
@@ -38,13 +39,15 @@ POSITIVE = "the line never goes far enough below the organ's return: a plain div
 class Surroundings:
     """What lies around a line: the input behind the circuit, the kind of contact, and what is known of the supplies.
 
-    `matrix` is set where the contacts are read as a matrix.  `rail_load_a` is the least current that our rail draws,
+    `matrix` is set where the contacts are read as a matrix, `converter` where the line is no contact but a position
+    that a converter reads.  `rail_load_a` is the least current that our rail draws,
     `organ_supply_ohms` the greatest source resistance of the organ's supply; both None while unknown.
     """
 
     behind: LogicInput
     contact: Contact | None = None
     matrix: Matrix | None = None
+    converter: buffer.Converter | None = None
     rail_load_a: float | None = None
     organ_supply_ohms: float | None = None
 
@@ -61,8 +64,15 @@ def candidates(line: Line, around: Surroundings) -> tuple[Candidate, ...]:
     """Return every circuit that could be thought of for a line, worked out; refusals stand in the designs."""
     if around.matrix is not None:
         return (Candidate(Sense.PULL_UP, diode_matrix.design(line, around.behind, matrix=around.matrix)),)
+    if around.converter is not None:
+        return (Candidate(Sense.UNKNOWN, _buffer(line, around, around.converter)),)
     circuits = _ON_OURS if line.ours else _ON_THE_ORGANS
     return tuple(Candidate(sense, design(line, around)) for sense, design in circuits)
+
+
+def _buffer(line: Line, around: Surroundings, converter: buffer.Converter) -> SenseDesign:
+    behind = buffer.buffer_input(around.behind.supply)
+    return buffer.design(line, behind, converter=converter, organ_supply_ohms=around.organ_supply_ohms)
 
 
 def _pull_up(line: Line, around: Surroundings) -> SenseDesign:

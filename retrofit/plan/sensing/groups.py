@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board
 from retrofit.circuits.result import Span
+from retrofit.circuits.sense.buffer import Converter
 from retrofit.circuits.sense.design import SenseDesign
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput, pin_input, register_input
@@ -19,14 +20,14 @@ from retrofit.plan.sensing.candidates import Candidate, Surroundings, candidates
 from retrofit.plan.sensing.choose import choose, permitted_on_the_organs, ranked, reasons_against
 from retrofit.plan.sensing.feels import felt_states
 from retrofit.plan.sensing.line_classes import refused_by_class
-from retrofit.plan.sensing.model import GroupSensing
+from retrofit.plan.sensing.model import GroupSensing, TapQuestion
 from retrofit.plan.sensing.supplies import METER_TOLERANCE, OrganSupplies
 from retrofit.plan.sensing.tap import tap_questions
 from retrofit.plan.to_line import classified, to_line
-from retrofit.survey.contacts import Group
+from retrofit.survey.contacts import Group, ShoeSensor
 from retrofit.survey.instrument import MidiOut
 from retrofit.survey.job import Job
-from retrofit.survey.points import Point, PointKind
+from retrofit.survey.points import Point
 from retrofit.survey.wiring import DiodeFound, Owner
 from retrofit.survey.wishes import Interface, Sense
 
@@ -50,7 +51,7 @@ class Workshop:
 
     def worked_out(self, line: Line, around: Surroundings) -> tuple[Candidate, ...]:
         """Return every circuit for a line; equal lines in equal surroundings are worked out once."""
-        if around.matrix is not None:
+        if around.matrix is not None or around.converter is not None:
             return candidates(line, around)
         contact = around.contact.id if around.contact else ""
         key = (line, around.behind.name, contact, around.rail_load_a, around.organ_supply_ohms)
@@ -60,8 +61,8 @@ class Workshop:
 
 
 def sense_groups(job: Job, points: Sequence[Point], board: Board, catalogue: Catalogue) -> tuple[GroupSensing, ...]:
-    """Return how every group of contacts is sensed, in the order of the job."""
-    contacts = Counter(point.group for point in points if _is_a_line(point))
+    """Return how every group of contacts, and every shoe of the organ's on the converter, is sensed."""
+    lines = Counter(point.group for point in points if _is_a_line(point))
     workshop = Workshop(
         board,
         catalogue,
@@ -71,22 +72,25 @@ def sense_groups(job: Job, points: Sequence[Point], board: Board, catalogue: Cat
         register_input(board, catalogue.registers[REGISTER]),
         pin_input(board),
     )
-    return tuple(
-        _sensing(job, group, contacts[group.id], workshop) for group in job.groups if interface_of(group) is not None
-    )
+    return tuple(_sensing(job, group, lines[group.id], workshop) for group in job.groups if _is_sensed(group))
+
+
+def _is_sensed(group: Group) -> bool:
+    return interface_of(group) is not None or group.wiring.owner is Owner.ORGAN
 
 
 def _is_a_line(point: Point) -> bool:
-    return point.kind is not PointKind.SHOE and point.same_line_as is None and point.takes_part
+    worked_out = point.shoe is not None and point.shoe.sensor is ShoeSensor.STEPS
+    return not worked_out and point.same_line_as is None and point.takes_part
 
 
-def _sensing(job: Job, group: Group, contacts: int, workshop: Workshop) -> GroupSensing:
-    line = _with_keyed_current(to_line(job, group, contacts), group)
+def _sensing(job: Job, group: Group, lines: int, workshop: Workshop) -> GroupSensing:
+    line = _with_keyed_current(to_line(job, group, lines), group)
     if group.wiring.owner is Owner.UNKNOWN:
         return GroupSensing(group.id, line, None, None, (), ())
     found = workshop.worked_out(line, _surroundings(group, workshop))
-    line_class = classified(job, group)
-    if group.wiring.owner is Owner.ORGAN:
+    line_class, organs = classified(job, group), group.wiring.owner is Owner.ORGAN
+    if organs:
         found = tuple(refused_by_class(permitted_on_the_organs(one), line_class) for one in found)
     permitted = ranked(found)
     chosen, wish_refused = choose(permitted, group.wanted.sense)
@@ -97,8 +101,8 @@ def _sensing(job: Job, group: Group, contacts: int, workshop: Workshop) -> Group
         chosen=chosen,
         ranked=tuple(candidate.design for candidate in permitted),
         refused=tuple(candidate.design for candidate in found if candidate.design.refusals),
-        tap=tap_questions(group.wiring, line, chosen or _best(permitted)) if group.wiring.owner is Owner.ORGAN else (),
-        feels=felt_states(line, chosen, fed_by_usb=workshop.fed_by_usb) if group.wiring.owner is Owner.ORGAN else (),
+        tap=_tap(group, line, chosen or _best(permitted)) if organs else (),
+        feels=felt_states(line, chosen, fed_by_usb=workshop.fed_by_usb) if organs else (),
         wish_refused=wish_refused and (reasons_against(group.wanted.sense, found) or wish_refused),
     )
 
@@ -106,6 +110,11 @@ def _sensing(job: Job, group: Group, contacts: int, workshop: Workshop) -> Group
 def _best(permitted: Sequence[Candidate]) -> SenseDesign | None:
     """Return the best circuit that reads the line itself."""
     return next((one.design for one in permitted if one.sense is not Sense.SENSOR and one.design.parts), None)
+
+
+def _tap(group: Group, line: Line, circuit: SenseDesign | None) -> tuple[TapQuestion, ...]:
+    """Return the questions about the tap of contacts; a shoe's tap has none."""
+    return () if interface_of(group) is None else tap_questions(group.wiring, line, circuit)
 
 
 def _with_keyed_current(line: Line, group: Group) -> Line:
@@ -120,9 +129,17 @@ def _surroundings(group: Group, workshop: Workshop) -> Surroundings:
         behind=workshop.on_pin if interface in PIN_INTERFACES else workshop.on_chain,
         contact=workshop.catalogue.contacts.get(group.wiring.contact),
         matrix=_matrix(group, workshop) if interface is Interface.MATRIX else None,
+        converter=_converter(workshop.board) if interface is None else None,
         rail_load_a=workshop.rail_load_a,
         organ_supply_ohms=workshop.supplies.ohms_behind(group),
     )
+
+
+def _converter(board: Board) -> Converter:
+    """Return the board's converter, whose reference is its supply; its noise is not known before it is fitted."""
+    supply = board.figures["supply"]
+    bits = round(board.figures["converter_bits"].usual)
+    return Converter(bits, Span(supply.least, supply.greatest), noise_counts=None)
 
 
 def _matrix(group: Group, workshop: Workshop) -> Matrix:

@@ -26,12 +26,22 @@ CONTRADICTED = "its readings cannot all be right, so nothing is built on them"
 
 
 def refused_by_class(candidate: Candidate, found: Classified | None) -> Candidate:
-    """Return the candidate, refused where the class of the line or contradicting readings speak against it."""
+    """Return the candidate, refused where the class of the line or contradicting readings speak against it.
+
+    A sensor touches no line, and a line that moves by degrees suits the converter.
+    """
+    if candidate.sense is Sense.SENSOR or (candidate.sense is Sense.UNKNOWN and _moves_by_degrees(found)):
+        return candidate
     reason = _reason(found)
-    if not reason or candidate.sense is Sense.SENSOR:
+    if not reason:
         return candidate
     design = candidate.design
     return replace(candidate, design=replace(design, refusals=(reason, *design.refusals)))
+
+
+def _moves_by_degrees(found: Classified | None) -> bool:
+    """Return whether a line is one for the converter, whose circuits no wish names."""
+    return found is not None and found.named in (LineClass.WIPER, LineClass.CHANGING_RESISTOR)
 
 
 def _reason(found: Classified | None) -> str:

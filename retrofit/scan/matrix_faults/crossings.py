@@ -56,18 +56,28 @@ def regular_matrix(first: int, count: int, *, rows: int, columns: int, spare_hea
     return KeyMatrix(rows, columns, keys, every if spare_heard else frozenset(keys.values()))
 
 
-def addressed_matrix(addresses: Mapping[int, MatrixAddress], heard: Iterable[MatrixAddress]) -> KeyMatrix:
+@dataclass(frozen=True)
+class AddressedMatrix:
+    """A matrix with the crossing of every address in it."""
+
+    matrix: KeyMatrix
+    crossings: Mapping[MatrixAddress, Crossing]
+
+
+def addressed_matrix(keys: Mapping[int, MatrixAddress], heard: Iterable[MatrixAddress]) -> AddressedMatrix:
     """Return the matrix of keys with the addresses of a plan, `heard` those that send a message.
 
     Matrices stand side by side: each brings rows and columns of its own, so that no path leads from one to another.
     """
     sending = set(heard)
-    known = {*addresses.values(), *sending}
-    rows = {place: index for index, place in enumerate(sorted({(at.matrix, at.row) for at in known}))}
+    known = sorted({*keys.values(), *sending})
+    rows = {place: index for index, place in enumerate(dict.fromkeys((at.matrix, at.row) for at in known))}
     columns = {place: index for index, place in enumerate(sorted({(at.matrix, at.column) for at in known}))}
-
-    def crossing(at: MatrixAddress) -> Crossing:
-        return Crossing(rows[at.matrix, at.row], columns[at.matrix, at.column])
-
-    keys = {key: crossing(at) for key, at in addresses.items()}
-    return KeyMatrix(len(rows), len(columns), keys, frozenset(map(crossing, sending)))
+    crossings = {at: Crossing(rows[at.matrix, at.row], columns[at.matrix, at.column]) for at in known}
+    matrix = KeyMatrix(
+        rows=len(rows),
+        columns=len(columns),
+        keys={key: crossings[at] for key, at in keys.items()},
+        heard=frozenset(crossings[at] for at in sending),
+    )
+    return AddressedMatrix(matrix, crossings)

@@ -35,13 +35,11 @@ def _ghosts(matrix: KeyMatrix, by_row: list[int], partners: int, row: int, colum
 
 def crossings_of(matrix: KeyMatrix, mask: int) -> tuple[Crossing, ...]:
     """Return the crossings whose bits are set, rising."""
-    return tuple(
-        Crossing(*divmod(place, matrix.columns)) for place in range(mask.bit_length()) if mask >> place & 1
-    )
+    return tuple(Crossing(*divmod(place, matrix.columns)) for place in range(mask.bit_length()) if mask >> place & 1)
 
 
 def suspects(matrix: KeyMatrix, chord: Iterable[int]) -> Mapping[tuple[Crossing, ...], tuple[int, ...]]:
-    """Return, for every pattern of ghosts that one faulty diode would make of a chord, the keys whose diode it can be."""
+    """Return each pattern of ghosts that one faulty diode would make of a chord, and the keys whose diode it can be."""
     found: dict[tuple[Crossing, ...], tuple[int, ...]] = {}
     for key, mask in sorted(ghost_masks(matrix, chord).items()):
         if mask:

@@ -79,6 +79,9 @@ def _places(notes: Sequence[int], fingers: int) -> HandPlaces:
     known, shapes = frozenset(notes), sorted({shape[:fingers] for shape in hand_shapes()})
     right = [tuple(note + up for up in shape) for note in notes for shape in shapes]
     left = [tuple(note - up for up in reversed(shape)) for note in notes for shape in shapes]
-    on_keys = [tuple(hand for hand in hands if known.issuperset(hand)) for hands in (left, right)]
-    by_note = [{note: tuple(hand for hand in hands if note in hand) for note in notes} for hands in on_keys]
-    return HandPlaces(known, *on_keys, *by_note)
+    left_held, right_held = (tuple(hand for hand in hands if known.issuperset(hand)) for hands in (left, right))
+    return HandPlaces(known, left_held, right_held, _by_note(left_held, notes), _by_note(right_held, notes))
+
+
+def _by_note(hands: Sequence[_Hand], notes: Sequence[int]) -> dict[int, tuple[_Hand, ...]]:
+    return {note: tuple(hand for hand in hands if note in hand) for note in notes}

@@ -9,7 +9,7 @@ FINGERS = 5
 FINGER_SEMITONES = 4
 THUMB_SEMITONES = 7
 HAND_SEMITONES = 12
-"""The most semitones between neighbouring fingers, between thumb and index, and over a hand: common practice, no source."""
+"""The most semitones between neighbours, between thumb and index, and over a hand; common practice, no source."""
 
 
 def hand_shapes() -> Iterator[tuple[int, ...]]:

@@ -6,7 +6,7 @@ rarely (simulated annealing: Kirkpatrick, Gelatt and Vecchi, Science 220, 1983).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import ceil, exp
 from random import Random
@@ -18,9 +18,9 @@ from retrofit.scan.matrix_faults.tally import Tally
 
 DIODES_A_CHORD = 8
 """What a chord of ten keys is first asked to locate."""
-FRESH_STARTS = 2
+FRESH_STARTS = 3
 MOST_EXTRA_CHORDS = 3
-MOVES = 30_000
+MOVES = 20_000
 """Changes tried in one attempt."""
 MOVES_BETWEEN_REPORTS = 500
 _HOT, _COLD = 0.3, 0.1
@@ -68,20 +68,16 @@ class _Search:
     def best(self) -> tuple[Chord, ...]:
         """Return the best chords of several attempts: the fewest from scratch, then the best so far with one more."""
         best: tuple[Chord, ...] = ()
-        reached = 0
-        for known, count in self._attempts(lambda: best):
-            found = self._improved(known, count)
+        reached, fewest = 0, ceil(self._wanted / DIODES_A_CHORD)
+        for count in (*[fewest] * FRESH_STARTS, *range(fewest + 1, fewest + MOST_EXTRA_CHORDS + 1)):
+            found = self._improved(best if count > fewest else (), count)
             located = len(located_keys(self._matrix, found))
             if located > reached:
                 best, reached = found, located
             if self._stopped or reached == self._wanted:
                 break
+        self._watch(Progress(len(best), reached, self._wanted))
         return best
-
-    def _attempts(self, best: Callable[[], tuple[Chord, ...]]) -> Iterator[tuple[tuple[Chord, ...], int]]:
-        fewest = ceil(self._wanted / DIODES_A_CHORD)
-        yield from (((), fewest) for _ in range(FRESH_STARTS))
-        yield from ((best(), fewest + extra) for extra in range(1, MOST_EXTRA_CHORDS + 1))
 
     def _improved(self, known: Sequence[Chord], count: int) -> tuple[Chord, ...]:
         """Return the best `count` chords found, beginning from those known and as many new ones as are missing."""
