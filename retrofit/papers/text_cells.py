@@ -46,11 +46,17 @@ def _broken(text: str, width: int, indent: str) -> list[str]:
     lines = [""]
     for character in text:
         if cells_of(lines[-1]) + _cells(character) > width:
-            at = max(lines[-1].rfind("-"), lines[-1].rfind(".")) + 1
-            kept, carried = (lines[-1][:at], lines[-1][at:]) if at > len(indent) else (lines[-1], "")
-            lines[-1:] = [kept, indent + carried]
+            lines[-1:] = _parted(lines[-1], width - _cells(character), indent)
         lines[-1] += character
     return lines
+
+
+def _parted(line: str, room: int, indent: str) -> tuple[str, str]:
+    """Return a full line and what of it goes to the next, which then still fits in `room` columns."""
+    at = max(line.rfind("-"), line.rfind(".")) + 1
+    if at > len(indent) and cells_of(carried := indent + line[at:]) <= room:
+        return line[:at], carried
+    return line, indent
 
 
 def padded(text: str, width: int) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from retrofit.papers.text_cells import cells_of, cut, padded, row, wrapped
@@ -19,6 +19,7 @@ def bare(text: str) -> str:
 
 
 @given(texts, st.integers(8, 40))
+@example(".\x1f0\U00018d09ぁ", 16)
 def test_nothing_is_lost_and_nothing_is_too_wide(text: str, width: int) -> None:
     """Every line fits its columns and holds only what prints; together the lines say all of the text."""
     lines = wrapped(text, width)

@@ -98,7 +98,7 @@ def test_unknown_noise_stays_unknown() -> None:
 )
 def test_refusals(changed: dict[str, object], reason: str) -> None:
     """Audio, kicks and negative ends are refused with the reason."""
-    found = buffer.design(line(**changed), AMPLIFIER, converter=TWELVE_BITS)  # type: ignore[arg-type]
+    found = buffer.design(line(**changed), AMPLIFIER, converter=TWELVE_BITS)  # type: ignore[arg-type]  # cases by name
     assert reason in found.refusals[0]
     assert found.verdict is Verdict.FAILS
 

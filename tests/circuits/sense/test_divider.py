@@ -131,7 +131,7 @@ def test_a_line_keyed_to_its_return_reads_low_when_keyed() -> None:
 )
 def test_refusals_say_why(changed: dict[str, object], reason: str) -> None:
     """A line that must not be sensed so is refused with the reason, and no values are chosen."""
-    found = divider.design(line(**changed), SCHMITT_3V3, **KNOWN)  # type: ignore[arg-type]
+    found = divider.design(line(**changed), SCHMITT_3V3, **KNOWN)  # type: ignore[arg-type]  # cases by name
     assert found.verdict is Verdict.FAILS
     assert found.parts == ()
     assert reason in " ".join(found.refusals)
@@ -152,7 +152,7 @@ def test_refusals_say_why(changed: dict[str, object], reason: str) -> None:
 )
 def test_unknown_readings_leave_figures_unknown(changed: dict[str, object], criterion: str, missing: str) -> None:
     """What was not measured is asked for by name; nothing typical is put in its place."""
-    found = divider.design(line(**changed), SCHMITT_3V3, **KNOWN)  # type: ignore[arg-type]
+    found = divider.design(line(**changed), SCHMITT_3V3, **KNOWN)  # type: ignore[arg-type]  # cases by name
     figure = judged(found, criterion)
     assert figure.verdict is Verdict.UNKNOWN
     assert missing in figure.missing

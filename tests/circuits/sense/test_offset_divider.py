@@ -77,7 +77,7 @@ def test_worked_failures() -> None:
 )
 def test_chosen_pair_keeps_its_levels(of: object) -> None:
     """The chosen pair reads a biased, a bipolar and a negative line, and nothing fails."""
-    found = offset_divider.design(of, SCHMITT_3V3, reference=EXACT_3V3, **KNOWN)  # type: ignore[arg-type]
+    found = offset_divider.design(of, SCHMITT_3V3, reference=EXACT_3V3, **KNOWN)  # type: ignore[arg-type]  # cases by name
     assert found.refusals == ()
     assert found.verdict in (Verdict.GOOD, Verdict.NARROW)
     assert result(found, tap_design.HIGH_LEVEL).passes

@@ -1,0 +1,1 @@
+"""Tests of diode matrices, their faults and their chords."""
