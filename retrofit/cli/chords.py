@@ -21,6 +21,7 @@ from retrofit.midi.names import note_name
 from retrofit.plan.matrix_chords import GroupChords, NoChordsError, group_chords
 from retrofit.scan.matrix_faults.chords import Chord
 from retrofit.scan.matrix_faults.crossings import Crossing
+from retrofit.scan.matrix_faults.effects import FaultEffect, fault_effects
 from retrofit.scan.matrix_faults.ghosts import suspects
 from retrofit.scan.matrix_faults.levels import GhostLevel, Sight
 from retrofit.scan.matrix_faults.search import Progress
@@ -34,7 +35,7 @@ LIGHTS = {Sight.SURE: "[+]", Sight.NOT_SURE: "[x]", Sight.UNKNOWN: "[?]"}
 @click.command()
 @job_file
 @click.argument("group", metavar="GROUP")
-@click.option("--rings", is_flag=True, help="Rings of eight keys, held by weights, instead of chords for two hands.")
+@click.option("--rings", is_flag=True, help="Rings of eight for weights instead of two hands; so for all but manuals.")
 @click.option("--json", "as_json", is_flag=True, help="Write JSON for other programs.")
 def command(file: Path, group: str, rings: bool, as_json: bool) -> None:
     """Show chords that find a shorted, bridged or reversed diode of a matrix, and say which one.
@@ -42,13 +43,14 @@ def command(file: Path, group: str, rings: bool, as_json: bool) -> None:
     Single keys cannot show such a diode: they play as they should.  Hold each chord and listen for what nobody holds.
     """
     job = open_job(file)
-    known = known_name("group", group, [found.id for found in job.groups])
-    notes = isinstance(next(found for found in job.groups if found.id == known), KeyGroup)
+    groups = {found.id: found for found in job.groups}
+    asked = groups[known_name("group", group, list(groups))]
+    rings = rings or asked.kind != "manual"
     try:
-        found = group_chords(planned(job), load_catalogue(), known, rings=rings, watch=_say_progress)
+        found = group_chords(planned(job), load_catalogue(), asked.id, rings=rings, watch=_say_progress)
     except NoChordsError as error:
         raise Stop(Exit.PROBLEMS, f"{file} {error}") from error
-    page = _Page(found, notes)
+    page = _Page(found, isinstance(asked, KeyGroup))
     if as_json:
         raw_data(json.dumps(page.content(), indent=1, ensure_ascii=True) + "\n")
     else:
@@ -142,8 +144,8 @@ class _Page:
         return f"{note_name(key)} {key}" if self._notes else f"{shown(self._found.names[key])} ({key})"
 
     def _place(self, crossing: Crossing) -> str:
-        key = self._at.get(crossing)
-        return f"row {crossing.row} column {crossing.column}" if key is None else self._name(key)
+        """Return the name of the key at a crossing that is heard, and so has one."""
+        return self._name(self._at[crossing])
 
     @property
     def _at(self) -> dict[Crossing, int]:
@@ -158,14 +160,27 @@ class _Page:
             "levels": [_level_content(level) for level in self._found.levels],
             "chords": [self._chord_content(chord) for chord in tests.chords],
             "located": sorted(tests.located),
+            "faults": [self._effect_content(effect) for effect in fault_effects(tests.matrix)],
             "by_three_keys": [
-                {"diode": test.key, "keys": list(test.chord.keys), "ghost": self._at.get(test.ghost)}
+                {"diode": test.key, "keys": list(test.chord.keys), "heard": self._at[test.ghost]}
                 for test in tests.by_three_keys
             ],
             "without_ghost": list(tests.without_ghost),
             "unheard": list(tests.unheard),
             "not_played": list(self._found.not_played),
             "closed_at_rest": list(self._found.closed_at_rest),
+        }
+
+    def _effect_content(self, effect: FaultEffect) -> dict[str, object]:
+        test = effect.test
+        return {
+            "diode": effect.key,
+            "fault": effect.fault.value,
+            "reads_alone": effect.reads_alone,
+            "harmless": effect.harmless,
+            "hold": [] if test is None else list(test.chord.keys),
+            "heard": None if test is None else self._at[test.ghost],
+            "ghost_drops": effect.ghost_drops,
         }
 
     def _chord_content(self, chord: Chord) -> dict[str, object]:

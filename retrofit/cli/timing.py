@@ -19,6 +19,7 @@ from retrofit.timing.human import LIMITS
 from retrofit.timing.wire_scenarios import Timed
 
 WIDEST = 80
+"""Columns of the longest bar."""
 
 
 @click.command()
@@ -40,7 +41,7 @@ def command(file: Path, as_json: bool) -> None:
 
 
 def report_lines(report: TimingReport) -> list[str]:
-    """Return the readable report, in lines that fit 80 columns or a narrower terminal."""
+    """Return the readable report, in lines that fit the terminal, with bars of at most 80 columns."""
     sections = (*_groups(report.groups), _people(), _wire(report), _queues(report), _ports(report.advice))
     return [line for section in sections if section for line in ("", *section)][1:]
 
@@ -51,17 +52,17 @@ def _groups(groups: tuple[GroupTime, ...]) -> list[list[str]]:
     budgets = [group.budget for group in groups]
     full_us = max(budget.touched_us or budget.settled_us for budget in budgets)
     scale = f"press, bounce and all; a full bar is {full_us / 1000:.2f} ms"
-    return [[*_fold(scale), *_fold(legend(budgets))], *(_group(group, full_us) for group in groups)]
+    return [[*folded(scale), *folded(legend(budgets))], *(_group(group, full_us) for group in groups)]
 
 
 def _group(group: GroupTime, full_us: float) -> list[str]:
     budget, plan = group.budget, group.plan
     debounce = debounce_words(plan.debounce, plan.period_us)
     return [
-        *_fold(f"{plan.id}  by {plan.interface}, every {plan.period_us} µs, {debounce}"),
+        *folded(f"{plan.id}  by {plan.interface}, every {plan.period_us} µs, {debounce}"),
         "  " + bar(budget, full_us, min(width(), WIDEST) - 2),
-        *_fold(f"{_total(group)}: {figures(budget)}", "  "),
-        *(line for sentence in _said(group) for line in _fold(sentence, "  - ", "    ")),
+        *folded(f"{_total(group)}: {figures(budget)}", "  "),
+        *(line for sentence in _said(group) for line in folded(sentence, "  - ", "    ")),
     ]
 
 
@@ -72,14 +73,14 @@ def _total(group: GroupTime) -> str:
 
 
 def _said(group: GroupTime) -> list[str]:
-    repetition = [] if group.repetition is None else [f"{group.repetition}."]
+    repetition = [] if group.repetition is None else [f"{group.repetition[0].upper()}{group.repetition[1:]}."]
     fails = f"It fails where {'; where '.join(group.promises.fails_when)}."
     return [*group.plan.guarantees, *repetition, fails]
 
 
 def _people() -> list[str]:
     lines = [f"{limit.what}: {limit.least:g} to {limit.greatest:g} {limit.unit} ({limit.status})" for limit in LIMITS]
-    return ["what people play", *(line for words in lines for line in _fold(words, "  - ", "    "))]
+    return ["what people play", *(line for words in lines for line in folded(words, "  - ", "    "))]
 
 
 def _wire(report: TimingReport) -> list[str]:
@@ -87,7 +88,7 @@ def _wire(report: TimingReport) -> list[str]:
         return ["nothing is sent yet"]
     rows = [_burst(burst) for burst in report.bursts]
     lines = columns([("messages", "bytes", "ms", "worst", "verdict", "burst"), *rows])
-    told = (line for burst in report.bursts for line in _fold(_meaning(burst), "  - ", "    "))
+    told = (line for burst in report.bursts for line in folded(_meaning(burst), "  - ", "    "))
     return [f"the wire: {report.wire}", *lines, *told]
 
 
@@ -112,12 +113,12 @@ def _queues(report: TimingReport) -> list[str]:
     lines += [f"{q.ring}: up to {q.needed} at once, room for {q.slots}: {q.words}" for q in report.queues]
     if report.note_wait_us_max is not None:
         lines.append(f"a note waits at most {report.note_wait_us_max / 1000:.2f} ms for something less urgent")
-    return [line for i, words in enumerate(lines) for line in _fold(words, "  - " if i else "", "    " if i else "")]
+    return [line for i, words in enumerate(lines) for line in folded(words, "  - " if i else "", "    " if i else "")]
 
 
 def _ports(advice: tuple[SplitAdvice, ...]) -> list[str]:
     lines = [f"{one.scenario}: {_ports_words(one)}; by USB {one.usb_us_max / 1000:.0f} ms at worst" for one in advice]
-    return ["a second port", *(line for words in lines for line in _fold(words, "  - ", "    "))] if lines else []
+    return ["a second port", *(line for words in lines for line in folded(words, "  - ", "    "))] if lines else []
 
 
 def _ports_words(advice: SplitAdvice) -> str:
@@ -125,7 +126,3 @@ def _ports_words(advice: SplitAdvice) -> str:
         return "no number of DIN ports keeps it together, since one channel alone takes too long"
     ports = " | ".join(", ".join(map(str, channels)) for channels in advice.split.ports)
     return f"{len(advice.split.ports)} DIN ports (channels {ports}) take {advice.split.us_max / 1000:.2f} ms"
-
-
-def _fold(text: str, first: str = "", rest: str | None = None) -> list[str]:
-    return folded(text, first, rest, most=WIDEST)

@@ -19,6 +19,7 @@ from retrofit.scan.matrix_faults.levels import GhostLevel, ghost_level, heaviest
 from retrofit.scan.matrix_faults.network import GHOST_DROPS
 from retrofit.scan.matrix_faults.search import Watch
 from retrofit.survey.contacts import Condition, Group, KeyGroup
+from retrofit.survey.points import Point
 from retrofit.survey.wiring import DiodeFound
 
 
@@ -60,7 +61,7 @@ def group_chords(
     tests = chords_as_rings(matrix) if rings else chords_for_hands(matrix, watch=watch)
     return GroupChords(
         group=group_id,
-        names={key: point.point.name or point.point.id for key, (point, _) in crossings.items()},
+        names={key: _name(point.point) for key, (point, _) in crossings.items()},
         crossings={key: address for key, (_, address) in crossings.items()},
         key_at={
             addressed.crossings[address]: key
@@ -110,6 +111,11 @@ def _number(point: PointPlan) -> int:
     """Return the note of a key, or the place in its group, counted from 1, of any other point."""
     note = point.point.note
     return point.point.position + 1 if note is None else note
+
+
+def _name(point: Point) -> str:
+    """Return what a point is called on the console, with its footage where it has one."""
+    return f"{point.name or point.id} {point.footage}".rstrip()
 
 
 def _closes(point: PointPlan) -> bool:

@@ -6,7 +6,7 @@ One key is held at a time, and every pair of pins is tried both ways: exactly on
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -74,28 +74,33 @@ def _several(key: int, pairs: set[_Pair]) -> Contradiction | None:
 
 
 def _wrong_sides(single: Mapping[int, _Pair]) -> list[Contradiction]:
-    """Accuse keys whose current enters where it leaves for most keys; a pin as often here as there accuses all."""
-    entering = Counter(from_pin for from_pin, _ in single.values())
-    leaving = Counter(to_pin for _, to_pin in single.values())
-    found = []
-    for key, (from_pin, to_pin) in single.items():
-        wrong = [
-            pin
-            for pin, here, there in ((from_pin, entering, leaving), (to_pin, leaving, entering))
-            if there[pin] >= here[pin]
-        ]
-        if wrong:
-            found.append(_wrong_side(key, from_pin, to_pin, wrong))
-    return found
+    """Accuse, until every pin is on one side, the key that most others speak against; all of them where they draw."""
+    left = dict(single)
+    found: list[Contradiction] = []
+    while True:
+        entering = Counter(from_pin for from_pin, _ in left.values())
+        leaving = Counter(to_pin for _, to_pin in left.values())
+        torn = entering.keys() & leaving.keys()
+        support = {
+            key: entering[from_pin] - leaving[from_pin] + leaving[to_pin] - entering[to_pin]
+            for key, (from_pin, to_pin) in left.items()
+            if torn & {from_pin, to_pin}
+        }
+        if not support:
+            return sorted(found, key=lambda contradiction: contradiction.keys)
+        least = min(support.values())
+        for key in [key for key, votes in support.items() if votes == least]:
+            found.append(_wrong_side(key, *left.pop(key), torn))
 
 
-def _wrong_side(key: int, from_pin: str, to_pin: str, wrong: list[str]) -> Contradiction:
-    if from_pin != to_pin and len(wrong) == 2:
+def _wrong_side(key: int, from_pin: str, to_pin: str, torn: Set[str]) -> Contradiction:
+    if from_pin != to_pin and {from_pin, to_pin} <= torn:
         words = f"key {key} conducts from {from_pin} to {to_pin}, against the other keys of these pins"
         remedy = "its diode is reversed, or the leads were exchanged: read again and turn the diode"
         return Contradiction(ContradictionKind.TURNED, (key,), words, remedy)
-    words = f"key {key} conducts from {from_pin} to {to_pin}, but pin {wrong[0]} has the other part for other keys"
-    remedy = "read again; look for a pin that was misread, or for a wire between a row and a column"
+    pin = from_pin if from_pin in torn else to_pin
+    words = f"key {key} conducts from {from_pin} to {to_pin}, but pin {pin} has the other part for other keys"
+    remedy = "read again; look for a misread pin, a reversed diode, or a wire between a row and a column"
     return Contradiction(ContradictionKind.PIN_ON_BOTH_SIDES, (key,), words, remedy)
 
 

@@ -36,7 +36,7 @@ def held(matrix: KeyMatrix, chord: Chord) -> list[Place]:
 def measured(
     matrix: KeyMatrix, chords: Sequence[Chord], fault: DiodeFault, console: str
 ) -> dict[tuple[int, int], frozenset[Place]]:
-    """Return what the solver reads, at heard places, for every key of every chord (counted from 0) with its diode faulty."""
+    """Return what the solver reads at heard places, by chord (from 0) and key, with that key's diode faulty."""
     on, threshold, _ = bench(matrix, console)
     cases = [(number, key) for number, chord in enumerate(chords) for key in chord.keys]
     networks = [(held(matrix, chords[number]), place(matrix, key), fault.value) for number, key in cases]
@@ -111,8 +111,8 @@ def test_an_open_diode_loses_its_key_alone(name: str) -> None:
 
 @pytest.mark.parametrize("console", CONSOLES)
 @pytest.mark.parametrize(("keys", "chords"), [(64, EIGHT_RINGS), (61, EIGHT_CHORDS)], ids=["rings", "chords"])
-def test_the_lists_of_the_handbook(keys: int, chords: tuple[Chord, ...], console: str) -> None:
-    """6.3: eight rings of eight locate 64 diodes, eight hand-held chords 61, spare crossings watched."""
+def test_lists_found_elsewhere(keys: int, chords: tuple[Chord, ...], console: str) -> None:
+    """Eight rings of eight locate 64 diodes, eight hand-held chords 61, spare crossings watched."""
     matrix = regular_matrix(36, keys, rows=8, columns=8, spare_heard=True)
     assert chord_plan(matrix, chords).located == set(matrix.keys)
     assert_as_claimed(matrix, chords, console)
@@ -126,7 +126,7 @@ def test_a_chord_too_few_is_noticed() -> None:
 
 @pytest.mark.parametrize("name", MATRICES)
 def test_three_keys_test_their_one_diode(name: str) -> None:
-    """6.3: the ghost of three keys lies at the fourth corner when the one diode is shorted, and no other one makes it."""
+    """The ghost of three keys lies at the fourth corner when the one diode is shorted, and no other one makes it."""
     matrix = MATRICES[name]
     tests = chord_plan(matrix, ()).by_three_keys
     chords = [test.chord for test in tests]

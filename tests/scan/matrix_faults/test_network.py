@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -10,8 +11,6 @@ from retrofit.scan.matrix_faults.ghosts import crossings_of, ghost_masks
 from retrofit.scan.matrix_faults.network import DiodeFault, read_drops, reads_closed
 from tests.scan.matrix_faults.bench import FIVE_VOLTS, SCHOTTKY
 from tests.scan.matrix_faults.nodal import solve
-
-import numpy as np
 
 PLACES = st.tuples(st.integers(0, 4), st.integers(0, 4))
 FAULTS = st.dictionaries(PLACES, st.sampled_from(DiodeFault), max_size=4)
@@ -22,7 +21,7 @@ FAULTS = st.dictionaries(PLACES, st.sampled_from(DiodeFault), max_size=4)
 def test_every_way_has_the_level_of_its_drops(
     held: set[tuple[int, int]], faults: dict[tuple[int, int], DiodeFault]
 ) -> None:
-    """A column is pulled down exactly where a way to the row is found, by 0.25 to 0.38 V for each drop of a Schottky."""
+    """A column is pulled down exactly where a way to the row is found, to 0.25 to 0.38 V for each Schottky drop."""
     masks = {name: np.zeros((5, 5, 5)) for name in ("healthy", "reversed", "shorted", "open")}
     for row, column in held:
         fault = faults.get((row, column))
@@ -47,7 +46,7 @@ def test_one_fault_by_both_ways_of_reckoning(chord: set[int], key: int) -> None:
 
 
 def test_no_diodes_at_all() -> None:
-    """6.3: with every diode bridged three keys of a rectangle always read as four."""
+    """With every diode bridged three keys of a rectangle always read as four."""
     held = [Crossing(0, 0), Crossing(1, 0), Crossing(0, 1)]
     shorted = dict.fromkeys(held, DiodeFault.SHORTED)
     assert reads_closed(held, shorted, most_drops=2) == {*held, Crossing(1, 1)}
