@@ -43,6 +43,13 @@ class FigureReader:
             raise self._unusable(table, "has a column that does not fit its voltages")
         return SupplyTable(volts, columns, self._words(table, "unit"), self._source(table), self._read(table))
 
+    def origin(self, table: Table) -> tuple[str, Read]:
+        """Return the source that a table names, and how it was read there.
+
+        Raises `CatalogueError` when it says neither.
+        """
+        return self._source(table), self._read(table)
+
     def _source(self, table: Table) -> str:
         key = self._words(table, "source")
         if key not in self._sources:

@@ -17,9 +17,13 @@ from retrofit.catalogue.parts import (
     Cleanliness,
     Contact,
     Diode,
+    Expander,
     FirmwareCosts,
     ForwardDrop,
+    MidiSocket,
+    Multiplexer,
     Pin,
+    Pinout,
     Register,
 )
 
@@ -36,6 +40,8 @@ class Catalogue:
     diodes: dict[str, Diode]
     contacts: dict[str, Contact]
     cables: dict[str, Cable]
+    multiplexers: dict[str, Multiplexer]
+    expanders: dict[str, Expander]
     firmware_costs: dict[str, FirmwareCosts]
 
 
@@ -48,6 +54,8 @@ def load_catalogue() -> Catalogue:
         diodes=_read_file("diodes", _diode),
         contacts=_read_file("contacts", _contact),
         cables=_read_file("cables", _cable),
+        multiplexers=_read_file("multiplexers", _multiplexer),
+        expanders=_read_file("expanders", _expander),
         firmware_costs=_read_file("firmware_costs", _firmware_costs),
     )
 
@@ -78,7 +86,12 @@ def _board(part: str, table: Table, reader: FigureReader) -> Board:
         figures=reader.figures(table["figures"]),
         spi_dividers=tuple(table["spi_dividers"]),
         chain_pins=dict(table["chain_pins"]),
+        midi_socket=_midi_socket(table["midi_socket"], reader),
     )
+
+
+def _midi_socket(table: Table, reader: FigureReader) -> MidiSocket:
+    return MidiSocket(table["supply"], table["data"], table["shield"], reader.figure(table["series"]))
 
 
 def _pins(table: Table) -> list[Pin]:
@@ -92,7 +105,14 @@ def _pins(table: Table) -> list[Pin]:
 
 def _register(part: str, table: Table, reader: FigureReader) -> Register:
     limits = {name: reader.supply_table(entry) for name, entry in table["limits"].items()}
-    return Register(id=part, name=table["name"], figures=reader.figures(table["figures"]), **limits)
+    figures, pinout = reader.figures(table["figures"]), _pinout(table["pinout"], reader)
+    return Register(id=part, name=table["name"], figures=figures, pinout=pinout, **limits)
+
+
+def _pinout(table: Table, reader: FigureReader) -> Pinout:
+    source, read = reader.origin(table)
+    pins = {name: pin for name, pin in table.items() if name not in ("inputs", "source", "read")}
+    return Pinout(inputs=tuple(table["inputs"]), source=source, read=read, **pins)
 
 
 def _diode(part: str, table: Table, reader: FigureReader) -> Diode:
@@ -121,6 +141,14 @@ def _contact(part: str, table: Table, reader: FigureReader) -> Contact:
 
 def _cable(part: str, table: Table, reader: FigureReader) -> Cable:
     return Cable(id=part, name=table["name"], **reader.figures(table["figures"]))
+
+
+def _multiplexer(part: str, table: Table, reader: FigureReader) -> Multiplexer:
+    return Multiplexer(part, table["name"], table["inputs"], reader.figures(table["figures"]))
+
+
+def _expander(part: str, table: Table, reader: FigureReader) -> Expander:
+    return Expander(part, table["name"], reader.figures(table["figures"]))
 
 
 def _firmware_costs(part: str, table: Table, reader: FigureReader) -> FirmwareCosts:

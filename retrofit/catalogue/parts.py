@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from retrofit.catalogue.figures import CatalogueError, Figure, SupplyTable
+from retrofit.catalogue.figures import CatalogueError, Figure, Read, SupplyTable
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +23,16 @@ class Pin:
 
 
 @dataclass(frozen=True, slots=True)
+class MidiSocket:
+    """The 5-pin DIN socket of a MIDI output: its pins, and the resistor between each line of the loop and the board."""
+
+    supply: int
+    data: int
+    shield: int
+    series: Figure
+
+
+@dataclass(frozen=True, slots=True)
 class Board:
     """A controller board: its pins in printed order and the limits of its inputs.
 
@@ -36,6 +46,7 @@ class Board:
     figures: dict[str, Figure]
     spi_dividers: tuple[int, ...]
     chain_pins: dict[str, str]
+    midi_socket: MidiSocket
 
     def pin(self, name: str) -> Pin | None:
         """Return the pin of that printed name, or None."""
@@ -63,6 +74,25 @@ class Board:
 
 
 @dataclass(frozen=True, slots=True)
+class Pinout:
+    """Pins of a register's package by what they do; `inputs` are A to H, of which H is shifted out first.
+
+    `source` and `read` say where they were printed, and how they came here.
+    """
+
+    inputs: tuple[int, ...]
+    serial_out: int
+    serial_in: int
+    load: int
+    clock: int
+    clock_inhibit: int
+    supply: int
+    ground: int
+    source: str
+    read: Read
+
+
+@dataclass(frozen=True, slots=True)
 class Register:
     """A parallel-in shift register: limits against supply voltage and temperature.
 
@@ -84,6 +114,7 @@ class Register:
     vil_max: SupplyTable
     transition_max_ns: SupplyTable
     figures: dict[str, Figure]
+    pinout: Pinout
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +185,25 @@ class Cable:
     name: str
     picofarads_per_metre: Figure
     nanoseconds_per_metre: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Multiplexer:
+    """An analogue multiplexer, k inputs to one common."""
+
+    id: str
+    name: str
+    inputs: int
+    figures: dict[str, Figure]
+
+
+@dataclass(frozen=True, slots=True)
+class Expander:
+    """A 16-bit port expander on the two-wire bus.  Fractions are of the supply voltage."""
+
+    id: str
+    name: str
+    figures: dict[str, Figure]
 
 
 @dataclass(frozen=True, slots=True)

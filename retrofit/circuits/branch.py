@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from retrofit.catalogue.wire import awg_area_mm2
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result
 from retrofit.circuits.sense.design import Judged
 from retrofit.circuits.sense.limits import FUSE_SHARE, RETURN_DROP_SHARE
@@ -46,7 +47,7 @@ def judge_return_drop(amps: float, length_m: float | None, area_mm2: float | Non
         missing = "the length of the shared return" if length_m is None else "the copper area of the shared return"
         return Judged(RETURN_DROP, None, missing=missing)
     value = 100 * drop_volts(amps, conductor_ohms(length_m, area_mm2, HOTTEST_WIRE_CELSIUS)) / logic_volts
-    corner = f"{amps:.3g} A in {length_m:g} m of {area_mm2:.3g} mm² at {HOTTEST_WIRE_CELSIUS:g} °C"
+    corner = f"{quantity(amps, 'A')} in {length_m:g} m of {area_mm2:.3g} mm² at {HOTTEST_WIRE_CELSIUS:g} °C"
     result = Result(value, 100 * RETURN_DROP_SHARE, "% of the logic supply", at_least=False, corner=corner)
     return Judged(RETURN_DROP, result)
 
@@ -59,7 +60,7 @@ def fuse_for(amps: float) -> float | None:
 def judge_branch(amps: float, length_m: float | None, area_mm2: float, logic_volts: float, fuse: float) -> Branch:
     """Return a branch with a given wire and fuse, judged."""
     limit = wire_limit_amps(area_mm2)
-    corner = f"{area_mm2:.3g} mm² bears {limit:.3g} A in a bundle"
+    corner = f"{area_mm2:.3g} mm² bears {quantity(limit, 'A')} in a bundle"
     judged = (
         Judged(FUSE_LOAD, share_of_rating(amps, fuse, FUSE_SHARE)),
         Judged(WIRE_LIMIT, Result(fuse, limit, "A", at_least=False, corner=corner)),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil, floor, log, sqrt
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span
 from retrofit.circuits.sense.design import Judged
 from retrofit.circuits.sense.limits import RAIL_SHARE
@@ -93,5 +94,5 @@ def judge_release(coil: Coil, diode_volts: float, share: float, most_s: float) -
         return Judged(RELEASE, None, missing="the inductance of the coil")
     henries, ohms = coil.henries.greatest, coil.ohms.least
     value = decay_s(henries, ohms, coil_amps(coil.volts.greatest, ohms), diode_volts, share)
-    corner = f"{1e3 * henries:g} mH, {ohms:g} Ω, {coil.volts.greatest:g} V, diode {diode_volts:g} V"
+    corner = f"{1e3 * henries:g} mH, {quantity(ohms, 'Ω')}, {coil.volts.greatest:g} V, diode {diode_volts:g} V"
     return Judged(RELEASE, Result(1e3 * value, 1e3 * most_s, "ms", at_least=False, corner=corner))

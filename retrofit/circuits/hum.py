@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import log10, pi
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span
 from retrofit.circuits.sense.design import Judged
 
@@ -42,6 +43,8 @@ def judge_hum(amps: float, shared_ohms: Span | None, signal_volts: float, *, how
     if shared_ohms is None:
         return Judged(HUM, None, missing="the resistance of the return that signal and computer share")
     value = level_db(shared_volts(amps, shared_ohms.greatest), signal_volts)
-    corner = f"{how}: {1e3 * amps:.3g} mA through {shared_ohms.greatest:g} Ω, signal {1e3 * signal_volts:g} mV"
+    corner = (
+        f"{how}: {quantity(amps, 'A')} through {quantity(shared_ohms.greatest, 'Ω')}, signal {1e3 * signal_volts:g} mV"
+    )
     result = Result(value, QUIET_DB, "dB", at_least=False, corner=corner)
     return Judged(HUM, result, good_from=QUIET_DB - QUIET_GOOD_DB)

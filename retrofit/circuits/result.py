@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import product
 
+from retrofit.circuits.quantity import quantity
+
 
 @dataclass(frozen=True, slots=True)
 class Result:
@@ -20,6 +22,16 @@ class Result:
     at_least: bool
     corner: str
     assumptions: tuple[str, ...] = ()
+
+    @property
+    def figure(self) -> str:
+        """The figure in words: `2.28 % of keyed current`."""
+        return quantity(self.value, self.unit)
+
+    @property
+    def bound(self) -> str:
+        """The limit in words: `at most 5 % of keyed current`."""
+        return f"{'at least' if self.at_least else 'at most'} {quantity(self.limit, self.unit)}"
 
     @property
     def margin(self) -> float:
@@ -66,8 +78,11 @@ def worst_corner(
 ) -> tuple[float, str]:
     """Return the lowest or highest value of `compute` over the corners of its arguments, and that corner in words.
 
-    `units` names the unit of each argument for the words.
+    `units` names the unit of each argument for the words, which leave out what is zero at every corner.
     """
     found = [(compute(**corner), corner) for corner in corners(**spans)]
     value, corner = (min if lowest else max)(found, key=lambda pair: pair[0])
-    return value, ", ".join(f"{name.replace('_', ' ')} {number:g} {units[name]}" for name, number in corner.items())
+    told = {name: number for name, number in corner.items() if spans[name] != Span.exact(0.0)}
+    return value, ", ".join(
+        f"{name.replace('_', ' ')} {quantity(number, units[name])}" for name, number in told.items()
+    )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import log
 
 from retrofit.catalogue.parts import Board, Cable, Diode
+from retrofit.circuits.quantity import quantity
 
 WAIT_FACTOR = 3.0
 """A wait is this many times the time to the threshold; common practice, no source."""
@@ -66,5 +67,5 @@ def matrix_settle(
     farads = column_capacitance_f(cable_f, rows, diode_f, pin_f)
     ohms = board.figures["pull_up"].greatest if pull_up_ohms is None else pull_up_ohms
     to_threshold_us = 1e6 * rise_time_s(ohms, farads, board.figures["vih_fraction"].least)
-    corner = f"pull-up {ohms:g} Ω, {farads * 1e12:.0f} pF"
+    corner = f"pull-up {quantity(ohms, 'Ω')}, {farads * 1e12:.0f} pF"
     return SettleWait(farads * 1e12, to_threshold_us, wait_us(to_threshold_us), corner, assumed)

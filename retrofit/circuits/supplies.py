@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.design import Judged
 from retrofit.circuits.sense.limits import FUSE_SHARE, ORGAN_SUPPLY_CHANGE_SHARE, RAIL_SHARE
@@ -53,7 +54,7 @@ def judge_sag(supply: OrganSupply, added_amps: float) -> Judged:
 
     value, corner = worst_corner(percent, lowest=False, units={"source": "Ω"}, source=supply.fit.ohms)
     limit = 100 * ORGAN_SUPPLY_CHANGE_SHARE
-    corner = f"{1e3 * added_amps:.3g} mA at {supply.full_volts:g} V, {corner}"
+    corner = f"{quantity(added_amps, 'A')} at {supply.full_volts:g} V, {corner}"
     return Judged(SAG, Result(value, limit, "% of the organ's supply", at_least=False, corner=corner))
 
 
@@ -79,7 +80,7 @@ def judge_rectifier(supply: OrganSupply, added_amps: float) -> Judged:
     if supply.full_amps is None:
         return Judged(RECTIFIER, None, missing="the organ's current with everything on")
     total, rating = supply.full_amps + added_amps, supply.rectifier_amps
-    result = Result(total, rating, "A", at_least=False, corner=f"{supply.full_amps:g} A of the organ's own")
+    result = Result(total, rating, "A", at_least=False, corner=f"{quantity(supply.full_amps, 'A')} of the organ's own")
     return Judged(RECTIFIER, result, good_from=(1 - RAIL_SHARE) * rating)
 
 
@@ -93,7 +94,9 @@ def judge_rating(amps: float, rating_amps: float | None) -> Judged:
 def share_of_rating(amps: float, rating_amps: float, share: float) -> Result:
     """Return a current in percent of a rating, against the share that may be used."""
     value, limit = 100 * amps / rating_amps, 100 * share
-    return Result(value, limit, "% of the rating", at_least=False, corner=f"{amps:.4g} A of {rating_amps:g} A")
+    return Result(
+        value, limit, "% of the rating", at_least=False, corner=f"{quantity(amps, 'A')} of {quantity(rating_amps, 'A')}"
+    )
 
 
 def headroom(supply: OrganSupply) -> Headroom | None:

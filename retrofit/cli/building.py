@@ -11,6 +11,7 @@ from retrofit.firmware.output_folder import OutputFolderError, write_folder
 from retrofit.firmware.sketch import SketchError, sketch_files, write_sketch
 from retrofit.firmware.sketch_name import sketch_name
 from retrofit.papers.change_notes import change_notes_text
+from retrofit.papers.connections import connections_csv, connections_text
 from retrofit.papers.message_list import message_list_csv
 from retrofit.papers.putback_sheet import putback_sheet_csv, putback_sheet_text
 from retrofit.papers.wiring_schedule import wiring_schedule_csv
@@ -25,7 +26,12 @@ OF_PUTBACK: dict[str, Callable[[ConversionPlan], str]] = {
 }
 """Papers of a job that is to be taken out again some day."""
 
-GATED: dict[str, Callable[[ConversionPlan], str]] = {"wiring-schedule.csv": wiring_schedule_csv, **OF_PUTBACK}
+GATED: dict[str, Callable[[ConversionPlan], str]] = {
+    "wiring-schedule.csv": wiring_schedule_csv,
+    "connections.csv": connections_csv,
+    "connections.txt": connections_text,
+    **OF_PUTBACK,
+}
 """The papers that lead hands into the instrument."""
 
 

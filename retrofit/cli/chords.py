@@ -11,6 +11,7 @@ from pathlib import Path
 import click
 
 from retrofit.catalogue.load import load_catalogue
+from retrofit.circuits.quantity import quantity
 from retrofit.cli.arguments import job_file
 from retrofit.cli.jobs import open_job
 from retrofit.cli.names import known_name
@@ -206,7 +207,8 @@ def _level_words(level: GhostLevel) -> str:
     light = f"{LIGHTS[level.sight]} ghost of a {level.fault} diode:"
     if level.result is None:
         return f"{light} nobody knows {level.missing}"
-    figures = f"{level.result.value:.3g} V, read for certain up to {level.result.limit:.3g} V ({level.result.corner})"
+    limit = quantity(level.result.limit, level.result.unit)
+    figures = f"{level.result.figure}, read for certain up to {limit} ({level.result.corner})"
     match level.sight:
         case Sight.SURE:
             return f"{light} always read: {figures}"

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import click
 
-from retrofit.cli.arguments import job_file
+from retrofit.cli.arguments import FILE_PATH, job_file
 from retrofit.cli.jobs import open_job, stop_if_not_read
 from retrofit.cli.names import known_name
 from retrofit.cli.output import Exit, Stop, counted, data, raw_data
+from retrofit.cli.removals import agree_to_removals
 from retrofit.cli.writing import files_or_stop, say_written, write_text
 from retrofit.survey.atomic_write import SaveError
 from retrofit.survey.contacts import ListedGroup, RollerGroup
@@ -30,7 +31,7 @@ def command() -> None:
 @command.command("export")
 @job_file
 @group_id
-@click.option("--out", type=click.Path(path_type=Path), help="Write to this file instead of stdout.")
+@click.option("--out", type=FILE_PATH, help="Write to this file instead of stdout.")
 @click.option(
     "--separator",
     type=click.Choice([*_SEPARATORS]),
@@ -53,16 +54,19 @@ def export_contacts(file: Path, group: str, out: Path | None, separator: str) ->
 @command.command("import")
 @job_file
 @group_id
-@click.argument("csv", metavar="CSV", type=click.Path(path_type=Path))
-def import_contacts(file: Path, group: str, csv: Path) -> None:
+@click.argument("csv", metavar="CSV", type=FILE_PATH)
+@click.option("--accept-removals", is_flag=True, help="Take out points that the list lacks without asking.")
+def import_contacts(file: Path, group: str, csv: Path, accept_removals: bool) -> None:
     """Read the contact list of GROUP back from CSV into the job file.
 
-    Comma, semicolon and tab are all understood.  Comments of points that stay are kept, and so is the file as it was,
-    as a numbered backup.
+    Comma, semicolon and tab are all understood.  Points that the list lacks would go, with their notes and recorded
+    readings: they are named, and nothing is written until you agree.  Comments of points that stay are kept, and so is
+    the file as it was, as a numbered backup.
     """
     listed = _listed_group(open_job(file), group)
     try:
         changed = load_contacts(csv, listed)
+        agree_to_removals(listed, changed, accept_removals)
         with files_or_stop(SaveError):
             replace_points(file, changed)
     except JobFileError as error:

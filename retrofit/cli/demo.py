@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from retrofit.cli.arguments import FILE_PATH
 from retrofit.cli.building import write_build
 from retrofit.cli.check import summary
 from retrofit.cli.jobs import open_job
@@ -23,7 +24,7 @@ DEMOS = ("gutted_home.toml", "theatre.toml")
 
 
 @click.command()
-@click.argument("folder", metavar="[DIR]", default="demo-console", type=click.Path(path_type=Path))
+@click.argument("folder", metavar="[DIR]", default="demo-console", type=FILE_PATH)
 @click.option("--force", is_flag=True, help="Replace demo files that were edited; the old ones stay as backups.")
 def command(folder: Path, force: bool) -> None:
     """Copy the two demo consoles into DIR (demo-console unless named), then check, plan and build each of them.

@@ -9,12 +9,14 @@ from typing import Any
 
 import click
 
-from retrofit.cli.output import Exit, Stop, data
+from retrofit.cli.arguments import FILE_PATH
+from retrofit.cli.asking import ask, ask_yes_or_no
+from retrofit.cli.output import Exit, Stop, data, talk
 from retrofit.cli.schema import schema_text
 from retrofit.cli.writing import files_or_stop, say_written, write_text
 from retrofit.survey.atomic_write import SaveError, write_atomically
-from retrofit.survey.new_job import NewCompass, NewJob, new_job_text, parse_compass
-from retrofit.survey.problems import JobFileError
+from retrofit.survey.new_job import NewCompass, NewJob, answer_problems, new_job_text, parse_compass
+from retrofit.survey.problems import JobFileError, Problem
 from retrofit.survey.schema import SCHEMA_FILE_NAME
 
 
@@ -35,10 +37,12 @@ class CompassType(click.ParamType[NewCompass]):
 
 _COMPASS = CompassType()
 _KEYS = "KEYS[@LOWEST]"
+_OPTIONS = {"manuals": "manual"}
+"""Options whose name is not the first word of the answer's."""
 
 
 @click.command()
-@click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
+@click.argument("file", metavar="FILE", type=FILE_PATH)
 @click.option("--name", help="Name of the instrument.")
 @click.option("--manual", "manuals", metavar=_KEYS, type=_COMPASS, multiple=True, help="A manual; the lowest first.")
 @click.option("--pedal", metavar=_KEYS, type=_COMPASS, help="The pedalboard: 32, or 25@36.")
@@ -55,11 +59,12 @@ def command(file: Path, **answers: Any) -> None:
     On a terminal, whatever no option says is asked for.  Elsewhere --name is needed, and what no option says is absent.
     """
     _refuse_existing(file)
-    job = _job(_asked(answers) if sys.stdin.isatty() else answers)
+    _refuse_wrong_options(answers)
+    job = _job(_complete(answers))
     try:
         text = new_job_text(job)
     except JobFileError as error:
-        raise Stop(Exit.USAGE, *map(str, error.problems)) from error
+        raise Stop(Exit.USAGE, *map(_option_words, error.problems), "nothing written") from error
     with files_or_stop(SaveError):
         file.parent.mkdir(parents=True, exist_ok=True)
         write_atomically(file, text, None)
@@ -67,6 +72,8 @@ def command(file: Path, **answers: Any) -> None:
     if not schema.exists():
         say_written(schema, write_text(schema, schema_text()))
     data(f"{file} written; every reading in it says unknown until it is taken")
+    talk('next: say for every group whose voltage is on its lines: owner = "organ" or "us" under [groups.wiring]')
+    talk(f"then: retrofit check {file}")
 
 
 def _refuse_existing(file: Path) -> None:
@@ -74,28 +81,29 @@ def _refuse_existing(file: Path) -> None:
         raise Stop(Exit.FILES, f"{file}: found a file of that name; a new name is needed; nothing written")
 
 
-_QUESTIONS: dict[str, Callable[[], Any]] = {
-    "name": lambda: _ask("Name of the instrument"),
-    "manuals": lambda: _ask("Manuals, the lowest first: keys of each (61 61, or 49@C3)", "61 61", _compasses),
-    "pedal": lambda: _ask("Pedals: keys, 0 for none", "32", _compass_or_none),
-    "stops": lambda: _ask("Tabs or drawknobs", "0", click.IntRange(0, 512)),
-    "pistons": lambda: _ask("Thumb pistons", "0", click.IntRange(0, 512)),
-    "studs": lambda: _ask("Toe studs", "0", click.IntRange(0, 512)),
-    "shoes": lambda: _ask("Expression shoes", "0", click.IntRange(0, 8)),
-    "roller": lambda: _ask("Stages of a crescendo roller, 0 for none", "0", click.IntRange(0, 64)),
-    "preserved": lambda: click.confirm("Must every original circuit stay as it is", default=True, err=True),
-}
+def _complete(answers: dict[str, Any]) -> dict[str, Any]:
+    """Return the answers, asked for where somebody can answer."""
+    if sys.stdin.isatty():
+        return _asked(answers)
+    if not answers["name"]:
+        raise Stop(Exit.USAGE, "--name is needed where no question can be asked", "see: retrofit new --help")
+    return answers
 
 
-def _asked(answers: dict[str, Any]) -> dict[str, Any]:
-    """Return the answers with every open one asked for."""
-    still_open = {key for key, answer in answers.items() if answer is None or answer == ()}
-    return answers | {key: ask() for key, ask in _QUESTIONS.items() if key in still_open}
+def _looked_at(key: str, convert: Callable[[str], Any]) -> Callable[[str], Any]:
+    """Return what turns an answer into its value, or refuses it with what is allowed."""
+
+    def understood(answer: str) -> Any:
+        value = convert(answer)
+        if refusals := _refusals({key: value}):
+            raise click.UsageError("; ".join(f"found {one.found}; allowed {one.allowed}" for one in refusals))
+        return value
+
+    return understood
 
 
-def _ask(question: str, default: str | None = None, understood: Callable[[str], Any] = str) -> Any:
-    """Ask until the answer is understood; what was answered before is kept."""
-    return click.prompt(question, default=default, value_proc=understood, err=True)
+def _number(answer: str) -> int:
+    return click.INT.convert(answer.strip(), None, None)
 
 
 def _compasses(answer: str) -> tuple[NewCompass, ...]:
@@ -106,10 +114,49 @@ def _compass_or_none(answer: str) -> NewCompass | None:
     return None if answer.strip() == "0" else _COMPASS.convert(answer, None, None)
 
 
+_QUESTIONS: dict[str, tuple[str, str | None, Callable[[str], Any]]] = {
+    "name": ("Name of the instrument", None, str),
+    "manuals": ("Manuals, the lowest first: keys of each (61 61, or 49@C3)", "61 61", _compasses),
+    "pedal": ("Pedals: keys, 0 for none", "32", _compass_or_none),
+    "stops": ("Tabs or drawknobs", "0", _number),
+    "pistons": ("Thumb pistons", "0", _number),
+    "studs": ("Toe studs", "0", _number),
+    "shoes": ("Expression shoes", "0", _number),
+    "roller": ("Stages of a crescendo roller, 0 for none", "0", _number),
+}
+"""What is asked, the answer that an empty line gives, and what understands it; asked in this order."""
+
+
+def _asked(answers: dict[str, Any]) -> dict[str, Any]:
+    """Return the answers with every open one asked for."""
+    said = dict(answers)
+    for key, (question, default, convert) in _QUESTIONS.items():
+        if said[key] is None or said[key] == ():
+            said[key] = ask(question, default, _looked_at(key, convert))
+    if said["preserved"] is None:
+        said["preserved"] = ask_yes_or_no("Must every original circuit stay as it is", default=True)
+    return said
+
+
+def _refuse_wrong_options(answers: dict[str, Any]) -> None:
+    """End the command when options say what cannot be, before anything is asked."""
+    refusals = _refusals({key: answer for key, answer in answers.items() if answer not in (None, ())})
+    if refusals:
+        raise Stop(Exit.USAGE, *map(_option_words, refusals), "nothing written; see: retrofit new --help")
+
+
+def _refusals(answers: dict[str, Any]) -> tuple[Problem, ...]:
+    """Return what is wrong with some of the answers, whatever the others will be."""
+    return tuple(answer_problems(_job({"name": "any", **answers})))
+
+
+def _option_words(problem: Problem) -> str:
+    option = problem.key.split()[0]
+    return f"--{_OPTIONS.get(option, option)}: found {problem.found}; allowed {problem.allowed}"
+
+
 def _job(answers: dict[str, Any]) -> NewJob:
     """Return the answers as a new job; what nobody answered is absent."""
-    if not answers["name"]:
-        raise Stop(Exit.USAGE, "--name is needed where no question can be asked", "see: retrofit new --help")
     said = {key: answer for key, answer in answers.items() if answer is not None}
     said["roller_stages"] = said.pop("roller", 0)
     return NewJob(**said)

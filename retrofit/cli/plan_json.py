@@ -7,7 +7,7 @@ from math import isfinite
 
 from retrofit.circuits.sense.design import Judged, Part
 from retrofit.cli.describe import debounce_words
-from retrofit.plan.model import ConversionPlan, Finding, GroupPlan, PointPlan
+from retrofit.plan.model import ConversionPlan, Finding, GroupPlan, MessageChange, PointPlan
 from retrofit.plan.sensing.choose import deciding, load_ua
 from retrofit.plan.sensing.model import GroupSensing
 
@@ -24,6 +24,7 @@ def plan_json(plan: ConversionPlan) -> str:
         "sensing": [_sensing(sensed) for sensed in plan.sensing],
         "findings": [_finding(finding) for finding in plan.findings],
         "moves": [{"point": m.point, "recorded": m.recorded, "proposed": m.proposed} for m in plan.moves],
+        "message_changes": [_change(change) for change in plan.message_changes],
     }
     return json.dumps(content, indent=1, ensure_ascii=True) + "\n"
 
@@ -45,7 +46,18 @@ def _point(plan: PointPlan) -> dict[str, object]:
     if plan.shoe is not None:
         shoe = plan.shoe
         content |= {"controller": shoe.controller, "channel": shoe.channel, "bits": shoe.bits}
+    if plan.point.stage_of is not None:
+        content["stage_of"] = plan.point.stage_of
     return content
+
+
+def _change(change: MessageChange) -> dict[str, object]:
+    return {
+        "point": change.point,
+        "recorded": change.recorded,
+        "proposed": change.proposed,
+        "wired": change.wired,
+    }
 
 
 def _group(group: GroupPlan) -> dict[str, object]:

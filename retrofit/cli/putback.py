@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from retrofit.cli.arguments import job_file
+from retrofit.cli.arguments import FILE_PATH, job_file
 from retrofit.cli.jobs import open_job
 from retrofit.cli.names import known_name
 from retrofit.cli.output import Exit, Stop, counted, raw_data, talk
@@ -21,7 +21,7 @@ from retrofit.plan.putback import put_back
 @click.command()
 @job_file
 @click.option("--division", "divisions", metavar="DIVISION", multiple=True, help="Only this one; may be repeated.")
-@click.option("--out", type=click.Path(path_type=Path), help="Write to this file instead of stdout.")
+@click.option("--out", type=FILE_PATH, help="Write to this file instead of stdout.")
 def command(file: Path, divisions: tuple[str, ...], out: Path | None) -> None:
     """Print how everything comes out again, in order, with what must be seen and read after each step.
 

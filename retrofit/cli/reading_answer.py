@@ -10,6 +10,7 @@ from retrofit.circuits.line.classify import Classified, classify
 from retrofit.circuits.line.evidence import Evidence
 from retrofit.circuits.line.next_reading import Step, next_steps
 from retrofit.circuits.line.thevenin import Source, fit_source
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Span
 from retrofit.cli.terminal import folded
 from retrofit.plan.line_evidence import assumed, line_evidence
@@ -69,8 +70,8 @@ def _source_words(source: Source) -> str:
 
 def _span(span: Span, unit: str) -> str:
     if isinf(span.greatest) or isinf(span.least):
-        return f"{span.least:.3g} {unit} or more"
-    return f"{span.least:.3g} to {span.greatest:.3g} {unit}"
+        return f"{quantity(span.least, unit)} or more"
+    return f"{quantity(span.least, unit)} to {quantity(span.greatest, unit)}"
 
 
 def _next(evidence: Evidence, found: Classified, refused: Collection[Step]) -> Iterator[tuple[str, str]]:

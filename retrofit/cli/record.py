@@ -1,4 +1,4 @@
-"""`retrofit record`: keeps in the job file the plan's addresses, how far a division has come, and rehearsals."""
+"""`retrofit record`: keeps the plan's addresses and messages, how far a division has come, and rehearsals."""
 
 from __future__ import annotations
 
@@ -15,11 +15,12 @@ from retrofit.cli.output import counted, data
 from retrofit.cli.plans import planned, refuse_errors
 from retrofit.cli.rehearsals import asked_rehearsals, keep_rehearsals
 from retrofit.cli.writing import files_or_stop
+from retrofit.midi.recorded import message_text, sent_by_point
 from retrofit.plan.model import ConversionPlan
 from retrofit.survey.atomic_write import SaveError
 from retrofit.survey.instrument import Progress
 from retrofit.survey.job import Job
-from retrofit.survey.save import record_addresses, set_progress
+from retrofit.survey.save import record_plan, set_progress
 
 
 @click.command()
@@ -33,13 +34,14 @@ from retrofit.survey.save import record_addresses, set_progress
 @click.option("--date", "on", type=click.DateTime(["%Y-%m-%d"]), help="When it was rehearsed; today unless said.")
 @accept_moves
 def command(file: Path, wired: tuple[str, ...], proven: tuple[str, ...], accept_moves: bool, **rehearsal: Any) -> None:
-    """Write the plan's addresses into the job file, and set how far divisions have come.
+    """Write the plan's addresses and messages into the job file, and set how far divisions have come.
 
-    From then on a point of a wired or proven division never moves, whatever is added.  A recorded point that is not
-    wired yet moves only when you agree.  Comments and order of the file stay; the file before is kept as a backup.
+    From then on a point of a wired or proven division never moves, and goes on sending what it sent, whatever is
+    added.  A recorded point that is not wired yet moves, or sends something else, only when you agree.  Comments and
+    order of the file stay; the file before is kept as a backup.
 
-    With --rehearsed and neither --wired nor --proven, the addresses stay as they are, and the rehearsal of a putback
-    step (by its id, as in the putback sheet's CSV) or of a whole division is kept with date and initials.
+    With --rehearsed and neither --wired nor --proven, addresses and messages stay as they are, and the rehearsal
+    of a putback step (by its id, as in the putback sheet's CSV) or of a whole division is kept with date and initials.
     """
     job = open_job(file)
     progress = _progress(job, wired, proven)
@@ -54,12 +56,13 @@ def _record_plan(file: Path, job: Job, progress: dict[str, Progress], accept_mov
     plan = planned(job)
     refuse_errors(plan, file)
     agree_to_moves(plan, accept_moves)
-    addresses = _addresses(plan)
+    addresses, messages = _addresses(plan), _messages(plan)
     with files_or_stop(SaveError):
-        record_addresses(file, addresses)
+        record_plan(file, addresses, messages)
         for division, step in progress.items():
             set_progress(file, division, step)
     data(f"{file}: {counted(len(addresses), 'address')} recorded")
+    data(f"{file}: {counted(len(messages), 'message')} recorded")
     for division, step in progress.items():
         data(f"{file}: {division} is {step}")
 
@@ -74,3 +77,11 @@ def _progress(job: Job, wired: tuple[str, ...], proven: tuple[str, ...]) -> dict
 def _addresses(plan: ConversionPlan) -> dict[str, str]:
     """Return the address of every point that is wired by itself; a point on another's line has none of its own."""
     return {p.point.id: str(p.address) for p in plan.points if p.address is not None and p.point.same_line_as is None}
+
+
+def _messages(plan: ConversionPlan) -> dict[str, str]:
+    """Return what every point sends that sends anything of its own."""
+    sent = sent_by_point(
+        {p.point.id: p.message for p in plan.points if p.message}, {p.point.id: p.shoe for p in plan.points if p.shoe}
+    )
+    return {point: message_text(use) for point, use in sent.items()}

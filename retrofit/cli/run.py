@@ -12,6 +12,7 @@ import click
 from retrofit.cli.app import app
 from retrofit.cli.output import Exit, Stop, talk
 from retrofit.cli.version import VERSION
+from retrofit.survey.os_remedies import remedy_for
 
 
 def run(arguments: Sequence[str]) -> int:
@@ -85,7 +86,8 @@ def _usage_lines(error: click.UsageError) -> tuple[str, ...]:
 
 def _os_words(error: OSError) -> str:
     what = error.strerror or type(error).__name__
-    return f"{error.filename}: {what}" if error.filename else what
+    remedy = remedy_for(error)
+    return f"{f'{error.filename}: ' if error.filename else ''}{what}{f'; {remedy}' if remedy else ''}"
 
 
 def _unexpected(error: BaseException) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from retrofit.cli.arguments import FILE_PATH
 from retrofit.cli.output import raw_data
 from retrofit.cli.writing import say_written, write_text
 from retrofit.survey.schema import SCHEMA_LINE, job_schema
@@ -18,7 +19,7 @@ def schema_text() -> str:
 
 
 @click.command(epilog=f"A job file that begins with the line {SCHEMA_LINE} tells the editor where it is.")
-@click.option("--out", type=click.Path(path_type=Path), help="Write to this file instead of stdout.")
+@click.option("--out", type=FILE_PATH, help="Write to this file instead of stdout.")
 def command(out: Path | None) -> None:
     """Write the JSON schema of job files, from which an editor completes and checks them."""
     if out is None:

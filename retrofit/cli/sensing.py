@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import floor, log10
 
+from retrofit.circuits.branch import Branch
+from retrofit.circuits.quantity import quantity
+from retrofit.circuits.result import Result
 from retrofit.circuits.sense.design import Judged, Part, SenseDesign, Verdict
 from retrofit.cli.output import counted
 from retrofit.cli.terminal import folded, shown
@@ -14,7 +16,6 @@ from retrofit.plan.sensing.model import Crossing, GroupSensing, IsolationPlan, P
 
 LIGHTS = {Verdict.GOOD: "[+]", Verdict.NARROW: "[~]", Verdict.FAILS: "[x]", Verdict.UNKNOWN: "[?]"}
 """Each verdict has a sign of its own beside its word, so that no colour is needed."""
-_PREFIXES = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M"}
 _LABEL = 9
 
 
@@ -44,7 +45,7 @@ def _group(sensed: GroupSensing) -> Iterator[str]:
     if not sensed.line.ours:
         rows += [("or", words) for words in _alternatives(sensed)]
         rows += [("not", words) for words in _against(sensed)]
-    for label, text in rows:
+    for label, text in filter(lambda row: row[1], rows):
         yield from folded(text, f"  {label.ljust(_LABEL)}", " " * (_LABEL + 2))
 
 
@@ -63,6 +64,7 @@ def _circuit_rows(design: SenseDesign) -> Iterator[tuple[str, str]]:
     worst = deciding(design)
     if worst is not None:
         yield "worst", judged_words(worst)
+        yield "", corner_words(worst)
     unread = sum(judged.verdict is Verdict.UNKNOWN for judged in design.judged)
     if unread:
         yield "unread", f"{counted(unread, 'figure')} for which a reading is missing; `retrofit check` names it"
@@ -80,15 +82,7 @@ def parts_words(parts: Sequence[Part]) -> str:
 def _value(part: Part) -> str:
     if part.unit in ("piece", "pieces"):
         return part.kind
-    return f"{part.kind} {si(part.value, part.unit)}"
-
-
-def si(value: float, unit: str) -> str:
-    """Return a value with three figures and the prefix that leaves one to three digits before the point."""
-    if value == 0:
-        return f"0 {unit}"
-    power = min(max(_PREFIXES), max(min(_PREFIXES), 3 * floor(log10(abs(value)) / 3 + 1e-12)))
-    return f"{value / 10**power:.3g} {_PREFIXES[power]}{unit}"
+    return f"{part.kind} {quantity(part.value, part.unit)}"
 
 
 def judged_words(judged: Judged) -> str:
@@ -97,10 +91,18 @@ def judged_words(judged: Judged) -> str:
     if result is None:
         return f"{LIGHTS[judged.verdict]} {judged.criterion}: nobody knows {judged.missing}"
     bound = "at least" if result.at_least else "at most"
-    return (
-        f"{LIGHTS[judged.verdict]} {judged.criterion}: {result.value:.3g} {result.unit}, {bound} {result.limit:.3g} "
-        f"({result.corner})"
-    )
+    return f"{LIGHTS[judged.verdict]} {judged.criterion}: {result.figure}, {bound} {_limit(result)}"
+
+
+def _limit(result: Result) -> str:
+    """Return the limit; the words of a unit such as `% of keyed current` are not said again."""
+    words = quantity(result.limit, result.unit)
+    return words.partition(" % ")[0] + " %" if " % " in words else words
+
+
+def corner_words(judged: Judged) -> str:
+    """Return the corner that decided a figure, nothing while the figure is unknown."""
+    return f"({judged.result.corner})" if judged.result is not None and judged.result.corner else ""
 
 
 def _feels(states: Sequence[StateFelt]) -> str:
@@ -114,7 +116,7 @@ def _feels(states: Sequence[StateFelt]) -> str:
 def _current(state: StateFelt) -> str:
     if state.line_ua is None or state.group_ma is None:
         return "unknown"
-    return f"{state.line_ua:.3g} µA a line, {state.group_ma:.3g} mA in all"
+    return f"{quantity(state.line_ua, 'µA')} a line, {quantity(state.group_ma, 'mA')} in all"
 
 
 def _alternatives(sensed: GroupSensing) -> Iterator[str]:
@@ -146,10 +148,12 @@ def _first_reason(design: SenseDesign) -> str:
 
 
 def _supply(felt: SupplyFelt) -> Iterator[str]:
-    total = "an unknown current" if felt.total_ma is None else f"{felt.total_ma:.3g} mA"
+    total = "an unknown current" if felt.total_ma is None else quantity(felt.total_ma, "mA")
     yield from folded(f"supply {felt.supply}: we take {total} with every sensed line keyed", rest="  ")
     for judged in (felt.sag, felt.fuse):
         yield from folded(judged_words(judged), "  ", "    ")
+        if corner_words(judged):
+            yield from folded(corner_words(judged), "    ")
 
 
 def _isolation(isolation: IsolationPlan) -> Iterator[str]:
@@ -160,14 +164,18 @@ def _isolation(isolation: IsolationPlan) -> Iterator[str]:
     for crossing in isolation.crossings:
         yield from folded(f"{_rated(crossing)} {crossing.conductor}, {crossing.when}: {crossing.part}", "  ", "    ")
     for path in isolation.hum:
-        words = (
-            f"{path.way}: {si(path.amps, 'A')}, {path.db:.0f} dB against 100 mV for each 0.1 Ω of return that is shared"
-        )
-        yield from folded(words, "  hum ", "    ")
+        level = f"{path.db:.0f} dB against 100 mV for each 0.1 Ω of return that is shared"
+        yield from folded(f"{path.way}: {quantity(path.amps, 'A')}, {level}", "  hum ", "    ")
 
 
 def _rated(crossing: Crossing) -> str:
     return {True: LIGHTS[Verdict.GOOD], False: LIGHTS[Verdict.FAILS], None: LIGHTS[Verdict.UNKNOWN]}[crossing.rated]
+
+
+def _fused(wire: Branch | None) -> str:
+    if wire is None:
+        return "no wire and fuse serve it"
+    return f"fuse {quantity(wire.fuse_amps, 'A')}, {wire.area_mm2:.3g} mm²"
 
 
 def _power(power: PowerPlan) -> Iterator[str]:
@@ -175,15 +183,12 @@ def _power(power: PowerPlan) -> Iterator[str]:
     for stage in power.stages:
         yield from folded(stage.sentence, "  ", "    ")
     for branch in power.branches:
-        wire = branch.branch
-        with_what = (
-            "no wire and fuse serve it" if wire is None else f"fuse {si(wire.fuse_amps, 'A')}, {wire.area_mm2:.3g} mm²"
-        )
-        yield from folded(f"branch {shown(branch.group)}: {branch.load_ma:.1f} mA, {with_what}", "  ", "    ")
+        words = f"branch {shown(branch.group)}: {branch.load_ma:.1f} mA, {_fused(branch.branch)}"
+        yield from folded(words, "  ", "    ")
     if power.bleeder is not None:
         bleeder = power.bleeder
         yield from folded(
-            f"bleeder {si(bleeder.part.value, 'Ω')} {bleeder.part.role}: held lines leave it at most "
+            f"bleeder {quantity(bleeder.part.value, 'Ω')} {bleeder.part.role}: held lines leave it at most "
             f"{bleeder.dead.value:.2f} V while our supply is off; costs {bleeder.alive_ma:.0f} mA",
             "  ",
             "    ",

@@ -67,7 +67,8 @@ def _group(group: GroupTime, full_us: float) -> list[str]:
 
 
 def _total(group: GroupTime) -> str:
-    settled = f"{group.budget.settled_us / 1000:.2f} ms once settled"
+    release_ms = group.plan.release_latency_us_max / 1000
+    settled = f"{group.budget.settled_us / 1000:.2f} ms once settled (a release {release_ms:.2f} ms)"
     touched = group.budget.touched_us
     return f"bounce unknown, {settled}" if touched is None else f"{touched / 1000:.2f} ms from the touch, {settled}"
 

@@ -37,6 +37,11 @@ def _steps(name: str) -> tuple[str, ...]:
             "Keep all files of this folder together under this folder's name."
         ),
         _paragraph(
+            "Debian's packaged AVR core (arduino-core-avr) expects a newer compiler than Debian's gcc-avr: with these "
+            "two give the compiler the extra flag -DDECIMAL_DIG=9, or it stops in the core's own WString.cpp. "
+            "The sketch is not at fault."
+        ),
+        _paragraph(
             "Do not edit the files here: a build does not overwrite an edited file. "
             "Change the job file and build again. The digest above also stands on the papers and in the board; "
             "when two of them differ, they are not of one plan."

@@ -14,6 +14,7 @@ from retrofit.midi.defaults import (
     shoe_candidates,
     wished_number,
 )
+from retrofit.midi.kept import kept_messages
 from retrofit.midi.key_channels import key_channels
 from retrofit.midi.ledger import Ledger
 from retrofit.midi.messages import PointMessage, ShoeMessage
@@ -30,11 +31,12 @@ _ORDER = (PointKind.SHOE, PointKind.STOP, PointKind.PISTON)
 def assign_messages(job: Job, points: Sequence[Point]) -> Assignment:
     """Return what every point of the job sends; `points` are those of `list_points`.
 
-    Numbers are given out in this order: points with a wish of their own, keys, groups with a wished first number, then
-    shoes, stops and pistons.  A point that is not fitted or was left out keeps its number and sends nothing; a point
+    Numbers are given out in this order: wired points that stay as recorded, points with a wish of their own, keys,
+    groups with a wished first number, then shoes, stops and pistons.  A point that is not fitted or was left out keeps its number and sends nothing; a point
     on another's line sends nothing of its own.  Whatever cannot be given is among the notes; nothing is raised.
     """
     giver = _Giver(job, points)
+    giver.give_kept()
     giver.give_wished()
     giver.give_keys()
     giver.give_from_first_number()
@@ -50,10 +52,11 @@ class _Giver:
         self._groups: dict[str, Group] = {group.id: group for group in job.groups}
         self._order = tuple(point.id for point in points)
         self._points = tuple(p for p in points if p.same_line_as is None and p.kind is not PointKind.STAGE)
-        share = share_channels(job)
+        self._kept = kept_messages(job, self._points)
+        share = share_channels(job, self._points, self._kept)
         self._channels = share.by_division
-        self._ledger = Ledger(share.spare)
-        keys = key_channels(job, self._points, share.by_division, self._ledger.fresh_channel)
+        self._ledger = Ledger(share.spare, self._kept.reserved)
+        keys = key_channels(job, self._points, share.by_division, self._ledger, self._kept)
         self._key_channels = keys.by_point
         self._messages: dict[str, PointMessage] = {}
         self._shoes: dict[str, ShoeMessage] = {}
@@ -68,9 +71,21 @@ class _Giver:
             tuple(self._notes),
         )
 
-    def give_wished(self) -> None:
-        """Give every point the number that it asks for itself."""
+    def give_kept(self) -> None:
+        """Give every wired point what is recorded of it, and let further points follow where a full channel goes on."""
         for point in self._points:
+            use = self._kept.by_point.get(point.id)
+            if use is None:
+                continue
+            self._ledger.take(use)
+            self._record(point, use)
+            home = self._home(point)
+            if point.kind is not PointKind.KEY and home not in (None, use.channel):
+                self._ledger.continue_on(home, use.kind, use.channel)
+
+    def give_wished(self) -> None:
+        """Give every other point the number that it asks for itself."""
+        for point in self._without_record_kept():
             wish = wished_number(point.message)
             if wish is not None:
                 self._give_at(point, *wish)
@@ -90,9 +105,9 @@ class _Giver:
             for point in self._waiting_of(group):
                 kind = _kind(point, group)
                 numbers = numbers_from(first, kind, self._job.wanted.controllers_to_avoid)
-                place = self._place_in_group(point)
-                if place < len(numbers):
-                    self._give_at(point, kind, numbers[place])
+                number = self._number_at(point, kind, numbers)
+                if number is not None:
+                    self._give_at(point, kind, number)
                 else:
                     self._notes.append(_numbers_run_out(point, kind))
 
@@ -104,11 +119,28 @@ class _Giver:
                 if group.wanted.first_number is None:
                     self._give_free(point, _kind(point, group), self._candidates(point, group))
 
+    def _without_record_kept(self) -> list[Point]:
+        return [point for point in self._points if point.id not in self._kept.by_point]
+
     def _waiting(self, kind: PointKind) -> list[Point]:
-        return [point for point in self._points if point.kind is kind and wished_number(point.message) is None]
+        points = self._without_record_kept()
+        return [point for point in points if point.kind is kind and wished_number(point.message) is None]
 
     def _waiting_of(self, group: Group) -> list[Point]:
-        return [point for point in self._points if point.group == group.id and wished_number(point.message) is None]
+        points = self._without_record_kept()
+        return [point for point in points if point.group == group.id and wished_number(point.message) is None]
+
+    def _number_at(self, point: Point, kind: MessageKind, numbers: tuple[int, ...]) -> int | None:
+        """Return the number that falls to a point's place; beside points that stay, the next one that is free."""
+        place = self._place_in_group(point)
+        channel = self._home(point)
+        if channel is None or not any(p.group == point.group and p.id in self._kept.by_point for p in self._points):
+            return numbers[place] if place < len(numbers) else None
+        recorded = point.id in self._kept.recorded
+        for number in (*numbers[place:], *numbers[:place]):
+            if self._ledger.is_free(Use(channel, kind, number), recorded=recorded):
+                return number
+        return None
 
     def _place_in_group(self, point: Point) -> int:
         """Return a contact's place in its group, or a shoe's place among the shoes, stages not counted."""
@@ -148,7 +180,7 @@ class _Giver:
             return
         stays = point.message is not None and point.message.channel is not None
         place = self._ledger.place if stays else self._ledger.place_or_continue
-        use = place(home, kind, candidates)
+        use = place(home, kind, candidates, recorded=point.id in self._kept.recorded)
         if use is None:
             self._notes.append(_numbers_run_out(point, kind))
             return

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from retrofit.midi.assignment import AssignmentNote, NoteCode
+from retrofit.midi.kept import Kept
+from retrofit.midi.ledger import first_unrecorded
 from retrofit.survey.contacts import Group, KeyGroup, RollerGroup
 from retrofit.survey.instrument import Division
 from retrofit.survey.job import Job
+from retrofit.survey.points import Point
 
 
 @dataclass(frozen=True)
@@ -20,20 +24,33 @@ class ChannelShare:
     notes: tuple[AssignmentNote, ...]
 
 
-def share_channels(job: Job) -> ChannelShare:
-    """Give each division its own channel where the job names one, else the lowest free one in the file's order.
+def share_channels(job: Job, points: Sequence[Point], kept: Kept) -> ChannelShare:
+    """Give each division a channel: the one that the job names, else the one on which its wired points stay.
 
-    Channels to be skipped (channel 10 is percussion in General MIDI) and channels named anywhere in the job are never
-    given away on their own.
+    The others get the lowest free one in the file's order; a division of which nothing is recorded passes over the
+    channels that hold records.  Channels to be skipped (channel 10 is percussion in General MIDI), those named
+    anywhere in the job and those on which something stays are never given away on their own.
     """
-    closed = set(job.wanted.skip_channels) | set(named_channels(job))
+    closed = {*job.wanted.skip_channels, *named_channels(job), *kept.channels}
     spare = [channel for channel in range(1, 17) if channel not in closed]
-    by_division = {division.id: division.channel for division in job.divisions if division.channel is not None}
-    waiting = [division for division in job.divisions if division.channel is None]
-    by_division.update({division.id: channel for division, channel in zip(waiting, spare, strict=False)})
-    without = waiting[len(spare) :]
-    in_order = {division.id: by_division[division.id] for division in job.divisions if division.id in by_division}
-    return ChannelShare(in_order, tuple(spare[len(waiting) :]), tuple(_without(division, job) for division in without))
+    ids = _points_of_divisions(points)
+    settled = {division.id: division.channel or kept.channel_of(ids[division.id]) for division in job.divisions}
+    for division in job.divisions:
+        if settled[division.id] is None and spare:
+            is_recorded = any(point in kept.recorded for point in ids[division.id])
+            channel = spare[0] if is_recorded else first_unrecorded(spare, kept.recorded_channels)
+            settled[division.id] = channel
+            spare.remove(channel)
+    by_division = {division: channel for division, channel in settled.items() if channel is not None}
+    without = tuple(_without(division, job) for division in job.divisions if division.id not in by_division)
+    return ChannelShare(by_division, tuple(spare), without)
+
+
+def _points_of_divisions(points: Sequence[Point]) -> defaultdict[str, list[str]]:
+    ids: defaultdict[str, list[str]] = defaultdict(list)
+    for point in points:
+        ids[point.division].append(point.id)
+    return ids
 
 
 def named_channels(job: Job) -> Iterator[int]:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from retrofit.midi.assignment import AssignmentNote, NoteCode
+from retrofit.midi.kept import Kept
+from retrofit.midi.ledger import Ledger
 from retrofit.survey.contacts import KeyContact, KeyGroup
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point, PointKind, key_contacts
+from retrofit.survey.wishes import MessageKind
 
 _KeySet = tuple[str, int]
 """A group's id and the index of one of its sets of contacts."""
@@ -24,31 +27,44 @@ class KeyChannels:
 
 
 def key_channels(
-    job: Job, points: Iterable[Point], by_division: dict[str, int], fresh: Callable[[], int | None]
+    job: Job, points: Iterable[Point], by_division: dict[str, int], ledger: Ledger, kept: Kept
 ) -> KeyChannels:
-    """Give each set of key contacts a channel: its own, else its group's, else its division's.
+    """Give each set of key contacts a channel: that on which it stays, else its own, its group's, its division's.
 
-    Where the division already plays one of its notes there, the set gets a fresh channel, because a receiver could not
-    tell the two contacts apart.  First contacts choose before second ones.
+    Where the division already plays one of its notes there, or a new set would play a note that is recorded, the set
+    gets a fresh channel, because a receiver could not tell the two contacts apart.  Sets that stay choose first, and
+    then first contacts before second ones.
     """
     points_of = _points_by_set(job, points)
+    stays = {key_set: kept.channel_of(_ids(keys)) for key_set, keys in points_of.items()}
     played: dict[tuple[str, int], set[int]] = {}
     by_point: dict[str, int] = {}
     remarks: list[AssignmentNote] = []
-    for group, index, contact in _in_order_of_choice(job):
-        home = _home(group, contact, by_division)
+    for group, index, contact in _in_order_of_choice(job, stays):
+        wired = stays.get((group.id, index))
+        home = wired or _home(group, contact, by_division)
         if home is None:
             continue
         division = contact.division or group.division
         keys = points_of[group.id, index]
+        recorded = any(point in kept.recorded for point in _ids(keys))
+        occupied = played.get((division, home), set()) | (set() if recorded else _recorded_notes(home, kept))
         channel: int | None = home
-        if not _named(group, index, contact) and played.get((division, home), set()) & keys.keys():
-            channel = fresh()
+        if wired is None and not _named(group, index, contact) and occupied & keys.keys():
+            channel = ledger.fresh_channel(recorded=recorded)
             remarks.append(_moved(group, contact, home, channel))
         if channel is not None:
-            by_point.update((point, channel) for ids in keys.values() for point in ids)
+            by_point.update((point, channel) for point in _ids(keys))
             played.setdefault((division, channel), set()).update(keys)
     return KeyChannels(by_point, tuple(remarks))
+
+
+def _ids(keys: Mapping[int, list[str]]) -> list[str]:
+    return [point for points in keys.values() for point in points]
+
+
+def _recorded_notes(channel: int, kept: Kept) -> set[int]:
+    return {use.number for use in kept.reserved if (use.channel, use.kind) == (channel, MessageKind.NOTE)}
 
 
 def _points_by_set(job: Job, points: Iterable[Point]) -> defaultdict[_KeySet, dict[int, list[str]]]:
@@ -62,14 +78,14 @@ def _points_by_set(job: Job, points: Iterable[Point]) -> defaultdict[_KeySet, di
     return found
 
 
-def _in_order_of_choice(job: Job) -> list[tuple[KeyGroup, int, KeyContact]]:
+def _in_order_of_choice(job: Job, stays: Mapping[_KeySet, int | None]) -> list[tuple[KeyGroup, int, KeyContact]]:
     sets = [
         (group, index, contact)
         for group in job.groups
         if isinstance(group, KeyGroup)
         for index, contact in enumerate(group.contacts)
     ]
-    return sorted(sets, key=lambda one: one[1] > 0)
+    return sorted(sets, key=lambda one: (stays.get((one[0].id, one[1])) is None, one[1] > 0))
 
 
 def _home(group: KeyGroup, contact: KeyContact, by_division: dict[str, int]) -> int | None:

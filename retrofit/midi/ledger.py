@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 
 from retrofit.midi.uses import Use
 from retrofit.survey.wishes import MessageKind
 
 
 class Ledger:
-    """Numbers taken so far, and the unused channels on which a full channel is continued."""
+    """Numbers taken so far, and the unused channels on which a full channel is continued.
 
-    def __init__(self, spare: Iterable[int]) -> None:
+    `reserved` is what is recorded of any point: a point without a record never takes it by itself.
+    """
+
+    def __init__(self, spare: Iterable[int], reserved: frozenset[Use] = frozenset()) -> None:
         self._spare = list(spare)
+        self._reserved = reserved
+        self._reserved_channels = frozenset(use.channel for use in reserved)
         self._taken: set[Use] = set()
         self._continued: dict[tuple[int, MessageKind], list[int]] = {}
 
@@ -20,28 +25,54 @@ class Ledger:
         """Mark a number as taken; taking it twice is the caller's wish."""
         self._taken.add(use)
 
-    def fresh_channel(self) -> int | None:
-        """Return the next unused channel, which then is used, or None when there is none."""
-        return self._spare.pop(0) if self._spare else None
+    def fresh_channel(self, *, recorded: bool = False) -> int | None:
+        """Return an unused channel, which then is used, or None when there is none.
 
-    def place(self, channel: int, kind: MessageKind, candidates: Iterable[int]) -> Use | None:
+        It is the first of all for what is recorded already; for anything new, those that hold a record come last.
+        """
+        if not self._spare:
+            return None
+        chosen = self._spare[0] if recorded else first_unrecorded(self._spare, self._reserved_channels)
+        self._spare.remove(chosen)
+        return chosen
+
+    def is_free(self, use: Use, *, recorded: bool) -> bool:
+        """Return whether a point may take a number by itself; `recorded` tells that the point has a record."""
+        return use not in self._taken and (recorded or use not in self._reserved)
+
+    def place(
+        self, channel: int, kind: MessageKind, candidates: Iterable[int], *, recorded: bool = False
+    ) -> Use | None:
         """Take the first candidate that is free on the channel; None when all are taken."""
         for number in candidates:
             use = Use(channel, kind, number)
-            if use not in self._taken:
+            if self.is_free(use, recorded=recorded):
                 self.take(use)
                 return use
         return None
 
-    def place_or_continue(self, home: int, kind: MessageKind, candidates: tuple[int, ...]) -> Use | None:
+    def continue_on(self, home: int, kind: MessageKind, channel: int) -> None:
+        """Let a channel that holds recorded messages of another one continue it."""
+        channels = self._continued.setdefault((home, kind), [home])
+        if channel not in channels:
+            channels.append(channel)
+
+    def place_or_continue(
+        self, home: int, kind: MessageKind, candidates: tuple[int, ...], *, recorded: bool = False
+    ) -> Use | None:
         """Take a free candidate on the home channel, else on a channel that continues it; None when none is left."""
         channels = self._continued.setdefault((home, kind), [home])
         for channel in channels:
-            use = self.place(channel, kind, candidates)
+            use = self.place(channel, kind, candidates, recorded=recorded)
             if use is not None:
                 return use
-        fresh = self.fresh_channel() if candidates else None
+        fresh = self.fresh_channel(recorded=recorded) if candidates else None
         if fresh is None:
             return None
         channels.append(fresh)
-        return self.place(fresh, kind, candidates)
+        return self.place(fresh, kind, candidates, recorded=recorded)
+
+
+def first_unrecorded(channels: Sequence[int], recorded: Collection[int]) -> int:
+    """Return the first channel on which nothing is recorded, else the first of all; there must be one."""
+    return next((channel for channel in channels if channel not in recorded), channels[0])

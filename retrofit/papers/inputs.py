@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from retrofit.catalogue.load import load_catalogue
 from retrofit.catalogue.parts import Board
+from retrofit.plan.scan_choice import REGISTER
 from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, MatrixAddress, PinAddress
 from retrofit.scan.layout import Lane, ScanLayout, Source
 
 INPUT_LETTERS = "ABCDEFGH"
 """Parallel inputs of a 74HC165 for bits 0 to 7 of the byte that it shifts out; H comes out first."""
-INPUT_PINS = (11, 12, 13, 14, 3, 4, 5, 6)
-"""Pins of the 16-pin 74HC165 for the inputs A to H (Texas Instruments SCLS116, pin functions; from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ def input_of(address: Address | None, layout: ScanLayout, board: Board) -> Input
         case None:
             return Input("", "", None)
         case ChainAddress(register, bit):
-            connector = f"register {register} pin {INPUT_PINS[bit]}"
+            connector = f"register {register} pin {input_pin(bit)}"
             return Input(INPUT_LETTERS[bit], connector, _on_level(layout, Source.CHAIN, "chain", register, bit))
         case MatrixAddress(matrix, row, column):
             return _crossing(address, layout, board, _on_level(layout, Source.MATRIX, str(matrix), row, column))
@@ -38,6 +38,11 @@ def input_of(address: Address | None, layout: ScanLayout, board: Board) -> Input
         case ConverterAddress(channel):
             pins = [pin.name for pin in board.pins if pin.converter == channel]
             return Input(f"converter {channel}", f"pin {', '.join(pins)}", None)
+
+
+def input_pin(bit: int) -> int:
+    """Return the pin of the register's package for a bit of the byte that it shifts out."""
+    return load_catalogue().registers[REGISTER].pinout.inputs[bit]
 
 
 def _crossing(address: MatrixAddress, layout: ScanLayout, board: Board, on_level: str | None) -> Input:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from retrofit.midi.controllers import CONTROLLERS
+from retrofit.midi.controllers import CONTROLLERS, Standing
 from retrofit.midi.messages import CONTROL_CHANGE, NOTE_OFF, NOTE_ON, PROGRAM_CHANGE, ShoeMessage
 from retrofit.midi.names import note_name
 from retrofit.papers.csv_text import csv_text
@@ -25,6 +25,7 @@ COLUMNS = (
     "remarks",
 )
 NOTHING = "nothing"
+FREE = "free"
 
 
 def message_list_csv(plan: ConversionPlan) -> str:
@@ -86,7 +87,9 @@ def _note_words(number: int) -> str:
 
 
 def _controller_words(number: int) -> str:
-    return f"controller {number} ({CONTROLLERS[number].name})"
+    """Return a controller with its meaning; one to which the standard gives none is free."""
+    controller = CONTROLLERS[number]
+    return f"controller {number} ({FREE if controller.standing is Standing.UNDEFINED else controller.name})"
 
 
 def _channel(message: bytes) -> str:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from retrofit.catalogue.load import load_catalogue
 from retrofit.papers.csv_text import csv_text
+from retrofit.papers.fitted_parts import NOT_KNOWN, parts_words, sensed_group
 from retrofit.papers.identity import identity_remarks
 from retrofit.papers.inputs import Input, input_of
-from retrofit.papers.point_words import note_name_text, note_number_text, remarks_text
+from retrofit.papers.point_words import key_numbers, note_name_text, note_number_text, remarks_text
 from retrofit.plan.model import ConversionPlan, PointPlan
 from retrofit.scan.addresses import Address, ConverterAddress
 from retrofit.survey.contacts import GroupBase
@@ -18,6 +19,9 @@ from retrofit.survey.points import Point, PointKind
 WIRING_SCHEDULE_NAME = "wiring-schedule.csv"
 COLUMNS = (
     "line",
+    "built",
+    "tested",
+    "key",
     "point",
     "division",
     "group",
@@ -33,13 +37,12 @@ COLUMNS = (
     "input",
     "connector",
     "sense circuit",
+    "circuit values",
     "condition",
     "level when off",
     "level when on",
     "idle as found",
     "keyed as found",
-    "built",
-    "tested",
     "remarks",
 )
 
@@ -49,7 +52,8 @@ def wiring_schedule_csv(plan: ConversionPlan) -> str:
 
     Points without an address come last, without a line number.
     """
-    rows = [_row(entry, plan) for entry in _entries(plan)]
+    keys = key_numbers(planned.point for planned in plan.points)
+    rows = [_row(entry, plan, keys) for entry in _entries(plan)]
     return csv_text(identity_remarks(plan, "wiring schedule"), COLUMNS, rows)
 
 
@@ -85,12 +89,15 @@ def _channel(address: Address | None) -> int:
     return address.channel if isinstance(address, ConverterAddress) else 0
 
 
-def _row(entry: _Entry, plan: ConversionPlan) -> tuple[str, ...]:
+def _row(entry: _Entry, plan: ConversionPlan, keys: Mapping[tuple[str, int], int]) -> tuple[str, ...]:
     point, found = entry.point, entry.point.found
     group = next(group for group in plan.job.groups if group.id == point.group)
     place = input_of(entry.address, plan.layout, load_catalogue().boards[plan.board])
     return (
         "" if entry.line is None else str(entry.line),
+        "",
+        "",
+        "" if point.note is None else str(keys[point.group, point.note]),
         point.id,
         point.division,
         point.group,
@@ -105,13 +112,11 @@ def _row(entry: _Entry, plan: ConversionPlan) -> tuple[str, ...]:
         "" if entry.address is None else str(entry.address),
         place.name,
         place.connector,
-        _circuit(entry, plan),
+        *_circuit(entry, plan),
         found.condition.value,
         *_levels(point, place),
         *_as_found(point, group),
-        "",
-        "",
-        remarks_text(point, plan, _why_no_address(entry, plan)),
+        remarks_text(point, plan, _why_no_address(entry, plan), _other_level(entry, plan, place)),
     )
 
 
@@ -124,10 +129,26 @@ def _levels(point: Point, place: Input) -> tuple[str, str]:
     return ("high", "low") if place.on_level == "low" else ("low", "high")
 
 
-def _circuit(entry: _Entry, plan: ConversionPlan) -> str:
-    """Return the circuit between the line and the input; empty where there is no input, and where none was chosen."""
-    sensed = next((sensed for sensed in plan.sensing if sensed.group == entry.point.group), None)
-    return "" if entry.address is None or sensed is None or sensed.chosen is None else sensed.chosen.circuit
+def _circuit(entry: _Entry, plan: ConversionPlan) -> tuple[str, str]:
+    """Return the circuit between the line and the input, and its values; empty where there is no input or no choice."""
+    sensed = sensed_group(plan, entry.point.group)
+    if entry.address is None or sensed is None or sensed.chosen is None:
+        return "", ""
+    return sensed.chosen.circuit, parts_words(sensed.chosen.parts) or NOT_KNOWN
+
+
+def _other_level(entry: _Entry, plan: ConversionPlan, place: Input) -> str:
+    """Return a warning where the levels are not those of the chosen circuit, or not settled by it; else nothing."""
+    sensed = sensed_group(plan, entry.point.group)
+    if place.on_level is None or sensed is None:
+        return ""
+    keyed_high = None if sensed.chosen is None else sensed.chosen.keyed_reads_high
+    if keyed_high is None:
+        return "levels as the job states them: no circuit is worked out that would settle them"
+    on_high = keyed_high is not entry.point.closed_at_rest
+    if on_high is (place.on_level == "high"):
+        return ""
+    return f"levels as the job states them: this circuit reads {'high' if on_high else 'low'} when on"
 
 
 def _part(reading: float | None) -> str:

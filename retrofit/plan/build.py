@@ -14,6 +14,7 @@ from retrofit.plan.facts import Facts
 from retrofit.plan.findings import collect_findings
 from retrofit.plan.group_plans import GroupTiming, group_timings
 from retrofit.plan.levels import pull_up_levels
+from retrofit.plan.message_changes import message_changes
 from retrofit.plan.model import ConversionPlan, GroupPlan, Move, PointPlan
 from retrofit.plan.recorded import recorded_addresses
 from retrofit.plan.scan_choice import REGISTER, ScanChoice, choose_scan
@@ -86,6 +87,7 @@ def _facts(
         assumptions=choice.assumptions,
         levels=pull_up_levels(job, board, catalogue),
         contacts_known=tuple(catalogue.contacts),
+        message_changes=message_changes(job, points, assignment),
     )
 
 
@@ -101,6 +103,7 @@ def _unplanned(job: Job, points: Sequence[Point], assignment: Assignment, boards
         assignment=assignment,
         tick_us=None,
         busy_us=0.0,
+        message_changes=message_changes(job, points, assignment),
     )
 
 
@@ -139,4 +142,5 @@ def _plan(facts: Facts, figures: Mapping[str, float]) -> ConversionPlan:
         supplies_felt=facts.supplies_felt,
         isolation=facts.isolation,
         power=facts.power,
+        message_changes=facts.message_changes,
     )

@@ -8,7 +8,7 @@ from retrofit.catalogue.parts import Board
 from retrofit.circuits.pullup import PullUpResults
 from retrofit.midi.assignment import Assignment
 from retrofit.plan.interfaces import interface_of
-from retrofit.plan.model import GroupPlan, Move, PointPlan
+from retrofit.plan.model import GroupPlan, MessageChange, Move, PointPlan
 from retrofit.plan.preserved import is_preserved
 from retrofit.plan.sensing.model import GroupSensing, IsolationPlan, PowerPlan, SupplyFelt
 from retrofit.scan.layout import ScanLayout
@@ -48,6 +48,7 @@ class Facts:
     supplies_felt: tuple[SupplyFelt, ...] = ()
     isolation: IsolationPlan | None = None
     power: PowerPlan | None = None
+    message_changes: tuple[MessageChange, ...] = ()
 
     def group(self, group_id: str) -> GroupBase:
         """Return the survey's group of that id."""

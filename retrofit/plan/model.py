@@ -99,6 +99,16 @@ class Move:
 
 
 @dataclass(frozen=True, slots=True)
+class MessageChange:
+    """A point whose recorded message differs from what a fresh plan would have it send, and whether it is wired."""
+
+    point: str
+    recorded: str
+    proposed: str
+    wired: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ConversionPlan:
     """The plan of one job.
 
@@ -121,6 +131,7 @@ class ConversionPlan:
     supplies_felt: tuple[SupplyFelt, ...] = ()
     isolation: IsolationPlan | None = None
     power: PowerPlan | None = None
+    message_changes: tuple[MessageChange, ...] = ()
 
     @property
     def errors(self) -> tuple[Finding, ...]:

@@ -63,8 +63,13 @@ def strokes(contacts: int, per_contact: int, playing: Playing, bounce: Bounce, r
     touched = (released - down_ns).ravel()
     contact = np.repeat(np.arange(contacts, dtype=np.int64), per_contact)
     closing, opening = (bounce.bursts(len(touched), way, random) for way in (True, False))
-    times = (touched, touched[closing.stroke] + closing.after_ns)
-    times += (released.ravel(), released.ravel()[opening.stroke] + opening.after_ns)
+    let_go = released.ravel()
+    times = (
+        touched,
+        touched[closing.stroke] + closing.after_ns,
+        let_go,
+        let_go[opening.stroke] + opening.after_ns,
+    )
     owners = (contact, contact[closing.stroke], contact, contact[opening.stroke])
     edge_contact, edge_ns = _in_order(np.concatenate(owners), np.concatenate(times))
     end_ns = int(edge_ns.max(initial=0)) + 1

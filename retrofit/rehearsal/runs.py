@@ -70,8 +70,10 @@ def _merged(first: Times, closed: Levels, contact: Times, samples: int) -> Runs:
 
 def _alternating(closed: Levels, contact: Times) -> Levels:
     """Return which elements differ from the one before, where before the first of a contact it was open."""
-    before = np.where(_changes(contact), False, np.concatenate((np.zeros(min(1, len(closed)), np.bool_), closed[:-1])))
-    return closed != before
+    before = np.concatenate((np.zeros(min(1, len(closed)), dtype=np.bool_), closed[:-1]))
+    before[_changes(contact)] = False
+    differs: Levels = np.not_equal(closed, before)
+    return differs
 
 
 def reported(debounce: Debounce, runs: Runs, samples: int) -> Reported:

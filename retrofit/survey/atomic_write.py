@@ -10,6 +10,7 @@ import contextlib
 import os
 from pathlib import Path
 
+from retrofit.survey.os_remedies import remedy_for
 from retrofit.survey.problems import printable
 from retrofit.survey.system_calls import SystemCalls
 
@@ -41,16 +42,20 @@ def write_atomically(path: Path, text: str, read_before: bytes | None, system: S
             return
         _put_in_place(target, text.encode("utf-8"), old, system)
     except OSError as error:
-        reason = error.strerror or error
-        raise SaveError(
-            f"{shown_path}: not saved, {reason}; the file is as it was; save again when put right"
-        ) from error
+        raise SaveError(_refused(shown_path, error, read_before)) from error
     try:
         system.sync_folder(target.parent)
     except OSError as error:
         reason = error.strerror or error
         raise SaveError(f"{shown_path}: saved, but not yet safe from a power cut, {reason}; save again") from error
     _drop_surplus_backup(target, system)
+
+
+def _refused(shown_path: str, error: OSError, read_before: bytes | None) -> str:
+    """Return what was refused, in what state the file is, and what to do."""
+    state = "not written" if read_before is None else "not saved; the file is as it was"
+    remedy = remedy_for(error)
+    return f"{shown_path}: {error.strerror or error}: {state}{f'; {remedy}' if remedy else ''}"
 
 
 def numbered_backup(path: Path, number: int) -> Path:

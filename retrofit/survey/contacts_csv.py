@@ -77,7 +77,7 @@ def _value_at(values: Any, path: tuple[str, ...]) -> Any:
 
 def load_contacts(path: Path, group: ListedGroup) -> ListedGroup:
     """Return `group` with the points of the contact list at `path`.  Raises `JobFileError` with all its problems."""
-    text = decode_user_text(read_user_bytes(path), str(path), bom_allowed=True)
+    text = decode_user_text(read_user_bytes(path), str(path))
     return contacts_from_csv(text, str(path), group)
 
 

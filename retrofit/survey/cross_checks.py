@@ -9,7 +9,7 @@ from retrofit.survey.faults import Fault
 from retrofit.survey.group_checks import group_faults
 from retrofit.survey.members import Members
 from retrofit.survey.operation_checks import operation_faults
-from retrofit.survey.problems import ProblemKind, did_you_mean, listed, shown
+from retrofit.survey.problems import ProblemKind, did_you_mean, listed, nearest, shown
 from retrofit.survey.reading_checks import unknown_lines
 from retrofit.survey.toml_lines import Path
 
@@ -26,7 +26,7 @@ def cross_faults(members: Members) -> Iterator[Fault]:
         yield from unknown_lines(path, group)
     yield from _supply_faults(members)
     yield from _same_line_faults(members)
-    yield from _stale_addresses(members)
+    yield from _stale_records(members)
     yield from operation_faults(members)
 
 
@@ -112,8 +112,21 @@ def _same_line_faults(members: Members) -> Iterator[Fault]:
                 yield Fault(ProblemKind.UNKNOWN_POINT, path, shown(point), "a point of the job", remedy)
 
 
-def _stale_addresses(members: Members) -> Iterator[Fault]:
-    for point in members.addresses:
-        if members.is_stray_point(point):
-            found = f"an address of {shown(point)}, which is no point"
-            yield Fault(ProblemKind.STALE_ADDRESS, ("addresses", point), found, "points of the job", "delete the line")
+def _stale_records(members: Members) -> Iterator[Fault]:
+    """Yield recorded lines of points that are not there, each with the point that the line is most likely of."""
+    for table, kind, what, points in (
+        ("addresses", ProblemKind.STALE_ADDRESS, "an address", members.addresses),
+        ("messages", ProblemKind.STALE_MESSAGE, "a message", members.messages),
+    ):
+        for point in filter(members.is_stray_point, points):
+            found = f"{what} of {shown(point)}, which is no point"
+            yield Fault(kind, (table, point), found, "points of the job", _mended(point, points, members))
+
+
+def _mended(stray: str, recorded: Iterable[str], members: Members) -> str:
+    """Return the remedy for a line of a stray point: points of its group that have no line yet come first."""
+    free = [point.id for point in members.points if point.id not in frozenset(recorded)]
+    group = stray.partition(".")[0]
+    own = [point for point in free if point.partition(".")[0] == group]
+    near = nearest(stray, own or free) or (own[0] if len(own) == 1 else None)
+    return f"rename the line to {near}, or delete it" if near else "delete the line"

@@ -33,7 +33,10 @@ class Waiver(Record):
 
 
 class Job(Record):
-    """A job file, read and checked.  `addresses` records where points were placed when they were last accepted."""
+    """A job file, read and checked.
+
+    `addresses` records where points were placed when they were last accepted, `messages` what they sent then.
+    """
 
     format: Literal[1]
     instrument: Instrument
@@ -47,5 +50,6 @@ class Job(Record):
     same_lines: tuple[SameLine, ...] = ()
     waivers: tuple[Waiver, ...] = ()
     addresses: dict[str, str] = Field(default_factory=dict)
+    messages: dict[str, str] = Field(default_factory=dict)
     operations: Annotated[tuple[HandOperation, ...], Field(max_length=512)] = ()
     rehearsals: dict[str, Rehearsal] = Field(default_factory=dict)

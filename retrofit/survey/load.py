@@ -28,7 +28,7 @@ def load_job(path: Path) -> Job:
 
 def parse_job_bytes(content: bytes, file_name: str) -> Job:
     """Return the job that the bytes of a file hold.  Raises `JobFileError` with all of its problems."""
-    return parse_job(decode_user_text(content, file_name, bom_allowed=False), file_name)
+    return parse_job(decode_user_text(content, file_name), file_name)
 
 
 def parse_job(text: str, file_name: str) -> Job:
@@ -42,7 +42,8 @@ def parse_job(text: str, file_name: str) -> Job:
 
 def _judge(data: dict[str, Any]) -> tuple[Job | None, list[Fault]]:
     if "format" in data and not _is_our_format(data["format"]):
-        return None, [_wrong_format(data["format"])]
+        # The number is put right for a moment, so that everything else is judged in the same run.
+        return None, [_wrong_format(data["format"]), *_judge({**data, "format": FORMAT})[1]]
     try:
         job = Job.model_validate(data)
     except ValidationError as error:

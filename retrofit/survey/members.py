@@ -40,6 +40,7 @@ class Members:
     ids: Mapping[str, tuple[tuple[int, str], ...]]
     nameless: frozenset[str] = frozenset()
     operations: Placed[HandOperation] = ()
+    messages: tuple[str, ...] = ()
 
     @cached_property
     def points(self) -> tuple[Point, ...]:
@@ -87,27 +88,33 @@ def members_of_job(job: Job) -> Members:
         addresses=tuple(job.addresses),
         ids={kind: tuple((i, member.id) for i, member in enumerate(found)) for kind, found in lists.items()},
         operations=tuple(enumerate(job.operations)),
+        messages=tuple(job.messages),
     )
 
 
 def salvage_members(data: Mapping[str, Any]) -> Members:
     """Return the sound members of data whose shape is not right everywhere."""
-    addresses = data.get("addresses")
     return Members(
         groups=_sound(data, "groups", TypeAdapter(Group)),
         divisions=_sound(data, "divisions", TypeAdapter(Division)),
         supplies=_sound(data, "supplies", TypeAdapter(Supply)),
         same_lines=_sound(data, "same_lines", TypeAdapter(SameLine)),
-        addresses=tuple(addresses) if isinstance(addresses, dict) else (),
+        addresses=_keys(data, "addresses"),
         ids={kind: tuple(_raw_ids(data, kind)) for kind in ("groups", "divisions", "supplies", "operations")},
         nameless=frozenset(kind for kind in ("groups", "divisions", "supplies") if _is_nameless(data, kind)),
         operations=_sound(data, "operations", TypeAdapter(HandOperation)),
+        messages=_keys(data, "messages"),
     )
 
 
 def _listed(data: Mapping[str, Any], kind: str) -> list[Any]:
     found = data.get(kind)
     return found if isinstance(found, list) else []
+
+
+def _keys(data: Mapping[str, Any], kind: str) -> tuple[str, ...]:
+    found = data.get(kind)
+    return tuple(found) if isinstance(found, dict) else ()
 
 
 def _is_nameless(data: Mapping[str, Any], kind: str) -> bool:

@@ -15,6 +15,7 @@ from retrofit.survey.make_safe import SafeStep
 from retrofit.survey.problems import JobFileError, Problem, ProblemKind, RefusedValueError, shown
 from retrofit.survey.schema import SCHEMA_LINE
 from retrofit.survey.toml_text import toml_string
+from retrofit.survey.wishes import Interface, Sense
 
 LOWEST_KEY = 36
 """C2, the lowest key of a manual or pedalboard that starts at C, as played at 8-foot pitch."""
@@ -94,7 +95,7 @@ def _has_controls(answers: NewJob) -> bool:
 
 
 def _problem(key: str, found: str, allowed: str) -> Problem:
-    return Problem(ProblemKind.OUT_OF_RANGE, "answers", None, key, found, allowed, "answer again")
+    return Problem(ProblemKind.OUT_OF_RANGE, "answers", None, key, found, allowed)
 
 
 def _head(answers: NewJob) -> str:
@@ -124,7 +125,9 @@ board = {toml_string(answers.board)}
 midi_out = "din"
 isolation_barrier = "unknown"
 
-# Before anybody reaches into an instrument that is still powered; no wiring schedule is written without it.
+# Before anybody reaches into an instrument that is still powered.  While a group's owner is organ, the papers for work
+# inside it (wiring schedule, connections, putback sheet) are not written until this is complete; a console whose lines
+# are all ours is not asked for it.
 # Steps: {", ".join(step.value for step in SafeStep)}.
 [make_safe]
 chassis_to_earth = "unknown"   # joined or apart: the chassis and the earth pin of the mains plug
@@ -199,8 +202,17 @@ keyed = {{ volts = "unknown", source = "unknown" }}
 contact_resistance = "unknown"
 bounce = "unknown"
 cable_length = "unknown"
-"""
+{_WISHES if kind in _OF_CONTACTS else ""}"""
 
+
+_OF_CONTACTS = ("manual", "pedalboard", "stops", "pistons", "toe-studs")
+_WISHES = f"""
+# What is wanted where the proposal does not suit; without the leading # it holds:
+# [groups.wanted]
+# interface = "chain"        # {", ".join(Interface)}
+# sense = "unknown"          # {", ".join(Sense)}
+# keyed_reads_high = true    # the level at the input while keyed, where the circuit does not settle it
+"""
 
 _TAIL = """# Points that are one and the same electrical line are said once, the wired one first:
 # [[same_lines]]

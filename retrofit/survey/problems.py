@@ -15,7 +15,6 @@ class ProblemKind(StrEnum):
     UNREADABLE = "unreadable"
     TOO_LARGE = "too-large"
     NOT_UTF8 = "not-utf8"
-    BYTE_ORDER_MARK = "byte-order-mark"
     NUL_CHARACTER = "nul-character"
     SYNTAX = "syntax"
     NO_FORMAT = "no-format"
@@ -43,6 +42,7 @@ class ProblemKind(StrEnum):
     NO_SUCH_KEY = "no-such-key"
     NO_SUCH_CONTACT = "no-such-contact"
     STALE_ADDRESS = "stale-address"
+    STALE_MESSAGE = "stale-message"
     RANGE_BACKWARDS = "range-backwards"
     BEYOND_CONTACTS = "beyond-contacts"
     POLARITY_DISAGREES = "polarity-disagrees"
@@ -125,13 +125,17 @@ def _cut(text: str, longest: int = 60) -> str:
 
 def did_you_mean(word: object, known: Iterable[str]) -> str:
     """Return `did you mean 'organ'?` for the nearest known word, or nothing when none is near."""
-    if not isinstance(word, str):
-        return ""
+    near = nearest(word, known) if isinstance(word, str) else None
+    return f"did you mean {near!r}?" if near is not None else ""
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """Return the nearest known word, or None when none is near."""
     import difflib  # noqa: PLC0415 - costs a few milliseconds and is needed only when something is wrong
 
     folded = {name.casefold(): name for name in known}
     near = difflib.get_close_matches(word[:100].strip().casefold(), folded, n=1, cutoff=0.6)
-    return f"did you mean {folded[near[0]]!r}?" if near else ""
+    return folded[near[0]] if near else None
 
 
 def listed(words: Iterable[object], longest: int = 12) -> str:

@@ -41,7 +41,7 @@ def edit_job(path: Path, edit: Edit, system: SystemCalls | None = None) -> None:
 
 def _rewrite(path: Path, edited: Callable[[str], str], system: SystemCalls | None) -> None:
     content = read_user_bytes(path)
-    text = decode_user_text(content, str(path), bom_allowed=False)
+    text = decode_user_text(content, str(path))
     write_atomically(path, edited(text), content, system)
 
 
@@ -64,16 +64,29 @@ def edited_text(text: str, file_name: str, edit: Edit) -> str:
 
 def record_addresses(path: Path, addresses: Mapping[str, str], system: SystemCalls | None = None) -> None:
     """Make `addresses` (point id to address) the recorded addresses of the job, in place of all earlier ones."""
+    edit_job(path, lambda document: _replace_entries(document, "addresses", addresses), system)
+
+
+def record_plan(
+    path: Path, addresses: Mapping[str, str], messages: Mapping[str, str], system: SystemCalls | None = None
+) -> None:
+    """Make these the recorded addresses and messages of the job (by point id), in place of all earlier ones."""
 
     def edit(document: Any) -> None:
-        recorded = document.setdefault("addresses", {})
-        for point in [point for point in recorded if point not in addresses]:
-            del recorded[point]
-        for point, address in addresses.items():
-            if recorded.get(point) != address:
-                recorded[point] = address
+        _replace_entries(document, "addresses", addresses)
+        _replace_entries(document, "messages", messages)
 
     edit_job(path, edit, system)
+
+
+def _replace_entries(document: Any, table: str, entries: Mapping[str, str]) -> None:
+    """Bring a table to `entries`; a line that stays as it was keeps its comment and spelling."""
+    recorded = document.setdefault(table, {})
+    for name in [name for name in recorded if name not in entries]:
+        del recorded[name]
+    for name, entry in entries.items():
+        if recorded.get(name) != entry:
+            recorded[name] = entry
 
 
 def set_progress(path: Path, division: str, progress: Progress, system: SystemCalls | None = None) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from retrofit.survey.os_remedies import remedy_for
 from retrofit.survey.problems import JobFileError, Problem, ProblemKind
 
 SIZE_LIMIT_BYTES = 4 * 1024 * 1024
@@ -27,7 +28,8 @@ def read_user_bytes(path: Path) -> bytes:
             content = stream.read(SIZE_LIMIT_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise _error(ProblemKind.UNREADABLE, file, reason, "a file that may be read", "check its permissions") from None
+        remedy = remedy_for(error) or "check that its disk is there"
+        raise _error(ProblemKind.UNREADABLE, file, reason, "a file that may be read", remedy) from None
     if len(content) > SIZE_LIMIT_BYTES:
         allowed = f"{SIZE_LIMIT_BYTES // 2**20} MiB"
         raise _error(
@@ -36,15 +38,14 @@ def read_user_bytes(path: Path) -> bytes:
     return content
 
 
-def decode_user_text(content: bytes, file: str, *, bom_allowed: bool) -> str:
-    """Return `content` as text.  Raises `JobFileError` unless it is UTF-8 without NUL characters."""
+def decode_user_text(content: bytes, file: str) -> str:
+    """Return `content` as text.  Raises `JobFileError` unless it is UTF-8 without NUL characters.
+
+    A byte order mark before the first character is no part of the text, so what is saved is without it.
+    """
     if content.startswith(_UTF16_MARKS):
         raise _error(ProblemKind.NOT_UTF8, file, "UTF-16 text", "UTF-8 text", _SAVE_AS)
-    if content.startswith(_BOM):
-        if not bom_allowed:
-            found = "a byte order mark before the first character"
-            raise _error(ProblemKind.BYTE_ORDER_MARK, file, found, "plain UTF-8", f"{_SAVE_AS}, without BOM", 1)
-        content = content[len(_BOM) :]
+    content = content.removeprefix(_BOM)
     if b"\0" in content:
         raise _error(
             ProblemKind.NUL_CHARACTER,

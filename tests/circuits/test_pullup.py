@@ -77,10 +77,10 @@ def test_old_contacts_on_a_register() -> None:
     results = judge_pull_up(sense_on_register(BOARD, REGISTER), contact_ohms=None, contact=SILVER)
     limit = 1.35 * 9500 / (4.5 - 1.35)
     assert results.contact_tolerance.value == pytest.approx(limit)
-    assert results.contact_tolerance.corner == "supply 4.5 V, pull up 9500 Ω, series 0 Ω"
+    assert results.contact_tolerance.corner == "supply 4.5 V, pull up 9.5 kΩ"
     assert results.low_level.passes
     assert results.high_level.passes
-    assert results.low_level.assumptions == ("the closed contact is taken as 1000 Ω",)
+    assert results.low_level.assumptions == ("the closed contact is taken as 1 kΩ",)
 
 
 def test_a_measured_contact_leaves_nothing_assumed() -> None:
@@ -97,7 +97,7 @@ def test_the_boards_own_pull_up_is_too_weak_to_wet_silver() -> None:
     results = judge_pull_up(sense_on_pin(BOARD), contact_ohms=0.0, contact=SILVER)
     assert results.wetting_current.value == pytest.approx(0.09)
     assert not results.wetting_current.passes
-    assert "pull up 50000 Ω" in results.wetting_current.corner
+    assert "pull up 50 kΩ" in results.wetting_current.corner
 
 
 def test_what_must_be_tolerated_can_be_chosen() -> None:

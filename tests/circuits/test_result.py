@@ -44,3 +44,17 @@ def test_the_worst_corner_is_named() -> None:
     assert low == pytest.approx(88.0)
     assert high == pytest.approx(109.0)
     assert (low_corner, high_corner) == ("first 90 V, last one 2 Ω", "first 110 V, last one 1 Ω")
+
+
+def test_what_is_zero_at_every_corner_is_not_told() -> None:
+    """A resistance that is not there says nothing of the corner that decided."""
+    spans = {"supply": Span(4.5, 5.5), "source": Span.exact(0.0), "leakage": Span(0.0, 1e-6)}
+    _, corner = worst_corner(lambda **at: at["supply"], lowest=True, units={"supply": "V", "leakage": "A"}, **spans)
+    assert corner == "supply 4.5 V, leakage 0 A"
+
+
+def test_a_figure_and_its_limit_in_words() -> None:
+    """Both are said in the result's own unit, with the side on which the limit lies."""
+    result = Result(1.234e-3, 5e-3, "A", at_least=False, corner="")
+    assert (result.figure, result.bound) == ("1.23 mA", "at most 5 mA")
+    assert Result(1.0, 3.0, "V", at_least=True, corner="").bound == "at least 3 V"

@@ -84,7 +84,7 @@ def test_deciding_corners(tmp_path: Path) -> None:
     overdrive = judge_network(circuit, drive, REGISTER_INPUT, 0.0)[0].result
     assert overdrive is not None
     assert least == (10.5, 4935, 5.4, "ledhigh")
-    assert overdrive.corner.startswith("line 10.5 V, source 0 Ω, series 4935 Ω, zener 5.4675 V, forward 1.4 V")
+    assert overdrive.corner.startswith("line 10.5 V, series 4.94 kΩ, zener 5.47 V, forward 1.4 V")
     assert most == (15.5, 4465, 4.8, "ledlow")
     assert led_amps(10.5, 0, 4935, 5.4, 1.4) <= found[least] <= 1.3 * led_amps(10.5, 0, 4935, 5.4, 1.4)
     assert found[most] <= circuit.line_amps_most(15.5) <= 1.1 * found[most]

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Span
 from retrofit.circuits.sense import pull_down, pull_up
 from retrofit.circuits.sense.design import SenseDesign, Verdict
@@ -122,6 +123,12 @@ def test_fall_against_ngspice(tmp_path: Path) -> None:
     assert found.press_delay_us == pytest.approx(simulated_us, rel=0.01)
 
 
+def _corner_words(pull: str, supply: float, ohms: float, series: float, contact: float) -> str:
+    """Return a corner of a contact of ours in words."""
+    told = {pull: (ohms, "Ω"), "series": (series, "Ω"), "contact": (contact, "Ω")}
+    return f"supply {supply:g} V, " + ", ".join(f"{name} {quantity(*figure)}" for name, figure in told.items())
+
+
 def test_pull_up_corner_against_ngspice(tmp_path: Path) -> None:
     """Of all corners ngspice finds the least margin of a closed contact where we do, and the same level within 1 %."""
     supply, pull, series, contact = Span(3.0, 3.6), Span(9.5e3, 10.5e3), Span(95, 105), Span(0.1, 1000)
@@ -139,7 +146,7 @@ def test_pull_up_corner_against_ngspice(tmp_path: Path) -> None:
     assert found is not None
     worst = min(margins, key=margins.__getitem__)
     assert found.value == pytest.approx(margins[worst], rel=0.01)
-    assert found.corner == "supply {:g} V, pull up {:g} Ω, series {:g} Ω, contact {:g} Ω".format(*worst)
+    assert found.corner == _corner_words("pull up", *worst)
 
 
 def test_pull_down_corner_against_ngspice(tmp_path: Path) -> None:
@@ -156,7 +163,7 @@ def test_pull_down_corner_against_ngspice(tmp_path: Path) -> None:
     assert found is not None
     worst = min(margins, key=margins.__getitem__)
     assert found.value == pytest.approx(margins[worst], rel=0.01)
-    assert found.corner == "supply {:g} V, pull down {:g} Ω, series {:g} Ω, contact {:g} Ω".format(*worst)
+    assert found.corner == _corner_words("pull down", *worst)
 
 
 def test_emitter_resistor_of_the_application_note() -> None:
@@ -211,7 +218,7 @@ def test_an_unmeasured_contact_is_assumed_aloud() -> None:
     for found in (pull_up.design(line, REGISTER_INPUT), pull_down.design(line, REGISTER_INPUT)):
         result = judged(found, "current that wets the contact").result
         assert result is not None
-        assert result.assumptions == ("the closed contact is taken as 1000 Ω",)
+        assert result.assumptions == ("the closed contact is taken as 1 kΩ",)
 
 
 def test_an_edge_that_never_comes_is_endless() -> None:

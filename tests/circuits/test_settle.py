@@ -114,7 +114,7 @@ def test_matrix_wait_follows_from_the_parts() -> None:
     assert settling.capacitance_pf == pytest.approx(farads * 1e12)
     assert settling.to_threshold_us == pytest.approx(1e6 * 50e3 * farads * log(2.5))
     assert settling.wait_us == pytest.approx(3 * settling.to_threshold_us)
-    assert settling.corner == "pull-up 50000 Ω, 242 pF"
+    assert settling.corner == "pull-up 50 kΩ, 242 pF"
     assert settling.assumptions == ()
 
 

@@ -149,7 +149,7 @@ def test_the_sag_is_judged_at_the_greatest_resistance() -> None:
     wide = SupplyFit(Span(13, 15), Span(0.5, 0.9), 14.0, 0.7)
     result = _known(judge_sag(replace(OLD, fit=wide), 0.1))
     assert result.value == pytest.approx(100 * 0.1 * 0.9 / 11.9)
-    assert "source 0.9 Ω" in result.corner
+    assert "source 900 mΩ" in result.corner
 
 
 @given(st.floats(0, 1), st.floats(0, 1))

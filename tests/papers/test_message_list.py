@@ -44,7 +44,7 @@ def _words(message: mido.Message) -> str:
             name = f"{names[60 + message.note % 12]}{message.note // 12 - 1}"
             return f"{kind} {name} ({message.note}), velocity {message.velocity}"
         case "control_change":
-            return f"controller {message.control} (undefined), value {message.value}"
+            return f"controller {message.control} (free), value {message.value}"
         case _:
             return f"program change, byte {message.program} (counted from 1: {message.program + 1})"
 
@@ -78,6 +78,7 @@ def test_what_sends_nothing_says_why() -> None:
     [
         (b"\x90\x3c\x00", "note off C4 (60), as note on with velocity 0"),
         (b"\xb1\x0b\x40", "controller 11 (expression), value 64"),
+        (b"\xb1\x66\x7f", "controller 102 (free), value 127"),
         (b"\xe0\x00\x40", "another message"),
         (b"", "nothing"),
     ],

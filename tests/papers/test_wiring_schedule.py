@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from retrofit.papers.csv_text import csv_records
-from retrofit.papers.inputs import INPUT_LETTERS, INPUT_PINS
+from retrofit.catalogue.load import load_catalogue
+from retrofit.papers.inputs import INPUT_LETTERS, input_pin
 from retrofit.papers.wiring_schedule import COLUMNS, wiring_schedule_csv
 from retrofit.plan.model import ConversionPlan
 from retrofit.scan.addresses import ConverterAddress
@@ -77,8 +78,9 @@ def test_inputs_of_the_register_have_pins_of_their_own() -> None:
 
     1 load, 2 and 15 clocks, 7 and 9 outputs, 8 and 16 supply, 10 serial input (Texas Instruments SCLS116; from memory).
     """
-    assert len(INPUT_LETTERS) == len(INPUT_PINS)
-    assert set(INPUT_PINS) == set(range(1, 17)) - {1, 2, 7, 8, 9, 10, 15, 16}
+    pins = [input_pin(bit) for bit in range(len(INPUT_LETTERS))]
+    assert len(set(pins)) == len(pins)
+    assert set(pins) == set(range(1, 17)) - {1, 2, 7, 8, 9, 10, 15, 16}
 
 
 @pytest.mark.parametrize(
@@ -102,6 +104,60 @@ def test_an_unmeasured_shoe_stays_unknown() -> None:
     records = csv_records(wiring_schedule_csv(bench_plan(bench_job({"groups": groups}))))
     (shoe,) = [record for record in records if record["point"] == "shoes.swell"]
     assert (shoe["level when off"], shoe["level when on"]) == ("unknown", "unknown")
+
+
+def test_keys_are_counted_from_the_bottom() -> None:
+    """The lowest key is 1 and a missing one leaves no gap; every contact of a key has its number; a tab has none."""
+    compass = {"lowest": 36, "count": 10, "missing": [37]}
+    contacts = [{"id": "first"}, {"id": "second", "lowest": 40}]
+    keys = {"id": "great", "kind": "manual", "division": "great", "compass": compass, "contacts": contacts}
+    groups = [keys if group["id"] == "great" else group for group in JOB["groups"]]
+    records = csv_records(wiring_schedule_csv(bench_plan(bench_job({"groups": groups}))))
+    found = {record["point"]: record["key"] for record in records}
+    assert [found[p] for p in ("great.36", "great.38", "great.45", "tabs.vox")] == ["1", "2", "9", ""]
+    assert found["great.40.second"] == found["great.40"] == "4"
+
+
+def _sensed(group: str, design: SenseDesign | None) -> GroupSensing:
+    return GroupSensing(group, NOTHING_KNOWN, None, design, (), ())
+
+
+def test_circuits_stand_with_their_values() -> None:
+    """The parts are counted with value and place; a circuit whose values are not known says so."""
+    parts = (Part("in series", "resistor", 1.5e6, "Ω", 0.01), Part("to ground", "resistor", 4700.0, "Ω", 0.01))
+    design = SenseDesign("divider", True, False, (parts[0], *parts), (), NOT_FELT)
+    bare = replace(design, parts=())
+    plan = bench_plan(sensing=(_sensed("great", design), _sensed("tabs", bare)))
+    records = {record["point"]: record for record in csv_records(wiring_schedule_csv(plan))}
+    assert records["great.36"]["circuit values"] == "2 x resistor 1.5 MΩ in series; resistor 4.7 kΩ to ground"
+    assert records["tabs.vox"]["circuit values"].startswith("values not known yet")
+    assert records["pedal.36"]["circuit values"] == ""
+
+
+@pytest.mark.parametrize(
+    ("keyed_high", "key", "tab_closed_at_rest"),
+    [
+        (False, "", ""),
+        (True, "this circuit reads high when on", "this circuit reads low when on"),
+        (None, "no circuit is worked out", "no circuit is worked out"),
+    ],
+)
+def test_levels_that_the_circuit_does_not_give_are_told(
+    keyed_high: bool | None, key: str, tab_closed_at_rest: str
+) -> None:
+    """Levels of the table that disagree with the chosen circuit, or are not settled by it, carry a remark."""
+    design = SenseDesign("divider", True, keyed_high, (), (), NOT_FELT)
+    plan = bench_plan(sensing=(_sensed("great", design), _sensed("tabs", design)))
+    records = {record["point"]: record for record in csv_records(wiring_schedule_csv(plan))}
+    for point, words in (("great.36", key), ("tabs.vox", tab_closed_at_rest)):
+        remark = records[point]["remarks"]
+        assert words in remark
+        assert ("levels as the job states them" in remark) is bool(words)
+
+
+def test_ticks_stand_at_the_left() -> None:
+    """The places to tick are beside the number of the line, where a ruler reaches them."""
+    assert COLUMNS[:5] == ("line", "built", "tested", "key", "point")
 
 
 def test_points_that_found_no_place_are_not_dropped() -> None:
@@ -133,7 +189,7 @@ def test_converters_are_in_the_order_of_their_channels() -> None:
 def test_the_schedule_says_which_plan_it_is_of_and_warns() -> None:
     """Job, digest, board and cautions stand above the column names; two calls give the same text."""
     text = wiring_schedule_csv(PLAN)
-    head = text.split("line,point")[0]
+    head = text.split("line,built")[0]
     for words in ("# job,Bench console", "# digest,0123456789abcdef", "# caution", "low-voltage", "unplug"):
         assert words in head
     assert text == wiring_schedule_csv(bench_plan())

@@ -194,6 +194,28 @@ FIRING: dict[str, str] = {
     "board-unknown": HEAD + '[wanted]\nboard = "abacus"\n' + GREAT + keys() + OURS,
     "midi-out-not-on-board": HEAD + '[wanted]\nmidi_out = "usb"\n' + GREAT + keys() + OURS,
     "address-unreadable": SOUND + '[addresses]\n"great.36" = "under the bench"\n',
+    "message-unreadable": SOUND + '[messages]\n"great.36" = "something loud"\n',
+    "message-differs-from-recorded": HEAD
+    + '[[divisions]]\nid = "great"\nprogress = "wired"\n'
+    + stops('{ id = "a", message = { controller = 21 } }, { id = "b" }')
+    + OURS
+    + '[messages]\n"rail.a" = "controller 20 on channel 1"\n"rail.b" = "controller 22 on channel 1"\n',
+    "message-would-change": SOUND + '[messages]\n"great.36" = "note 36 on channel 4"\n',
+    "wired-point-without-address": HEAD
+    + '[[divisions]]\nid = "great"\nprogress = "wired"\n'
+    + keys()
+    + OURS
+    + '[addresses]\n"great.36" = "chain register 0 bit 0"\n',
+    "register-gap": HEAD
+    + '[[divisions]]\nid = "great"\nprogress = "wired"\n'
+    + keys()
+    + OURS
+    + '[addresses]\n"great.36" = "chain register 33 bit 0"\n',
+    "cable-length-doubtful": HEAD + GREAT + keys() + OURS.replace('"1,0 m"', '"250 m"'),
+    "contact-resistance-doubtful": HEAD + GREAT + keys() + OURS.replace('resistance = "0,2"', 'resistance = "OL"'),
+    "bounce-is-zero": HEAD + GREAT + keys() + OURS.replace('"0,6 ms"', '"0 ms"'),
+    "line-is-driven": HEAD + GREAT + keys() + OURS + 'idle = { volts = "0,0 V" }\nkeyed = { volts = "12,4 V" }\n',
+    "voltage-not-low": HEAD + GREAT + keys() + ORGANS.replace('"12,4 V"', '"110 V"') + DIVIDER,
     "stepped-shoes-share-group": HEAD
     + GREAT
     + '[[groups]]\nid = "shoes"\nkind = "shoes"\ndivision = "great"\n'

@@ -30,7 +30,7 @@ def modules_after(*arguments: str) -> set[str]:
     return set(json.loads(result.stderr.splitlines()[-1]))
 
 
-HEAVY = {"pydantic", "jinja2", "textual", "rtmidi", "mido", "serial", "tomlkit"}
+HEAVY = {"pydantic", "jinja2", "textual", "rtmidi", "mido", "serial", "tomlkit", "numpy"}
 
 
 def test_the_version_loads_next_to_nothing() -> None:

@@ -1,4 +1,4 @@
-"""Prints how many times faster than real time 300 points are simulated: `python -m tests.rehearsal.bench_simulation`."""
+"""Prints how much faster than real time 300 points are simulated: `python -m tests.rehearsal.bench_simulation`."""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from retrofit.survey.load import parse_job
 from retrofit.survey.new_job import NewCompass, NewJob, new_job_text, parse_compass
 from retrofit.survey.points import list_points
 from retrofit.survey.problems import JobFileError, RefusedValueError
+from retrofit.survey.wishes import Interface, Sense
 
 FULL = NewJob(
     name="organ",
@@ -62,6 +64,27 @@ def test_nothing_is_claimed_to_be_measured() -> None:
         ]
         assert [reading.state for reading in readings] == ["unknown"] * 5
         assert wiring.owner == "unknown"
+
+
+def test_wishes_are_there_to_be_uncommented() -> None:
+    """Each group of contacts has the wishes as comments that hold when the sign is taken away; shoes have none."""
+    text = new_job_text(FULL)
+    assert text.count("# [groups.wanted]") == 7
+    wished = re.sub(r"^# (\[groups\.wanted\]|interface = |sense = |keyed_reads_high = )", r"\1", text, flags=re.MULTILINE)
+
+    job = parse_job(wished, "new.toml")
+
+    wishes = [group.wanted for group in job.groups if group.kind not in ("shoes", "roller")]
+    assert {(wish.interface, wish.sense, wish.keyed_reads_high) for wish in wishes} == {("chain", "unknown", True)}
+    for word in (*Interface, *Sense):
+        assert f"{word}" in text
+
+
+def test_make_safe_is_asked_for_where_the_organ_owns_lines() -> None:
+    """The comment above the record states the condition of the gate: lines that the organ owns."""
+    comment = new_job_text(FULL).split("[make_safe]")[0].rsplit("\n\n", 1)[1]
+    assert "While a group's owner is organ" in comment
+    assert "lines\n# are all ours is not asked for it" in comment
 
 
 def test_every_group_is_led_by_a_comment() -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import floor, log2
 
 from retrofit.circuits.eseries_values import Series, next_below
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.audio import audio_unknown
 from retrofit.circuits.sense.back_feed import judge_back_feed
@@ -18,7 +19,7 @@ from retrofit.circuits.sense.limits import LOADING_SHARE
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.loading import judge_current, judge_shift, judge_supply_change, parallel_ohms
 from retrofit.circuits.sense.logic_input import LogicInput
-from retrofit.circuits.sense.pair_choice import Pair, in_ohms
+from retrofit.circuits.sense.pair_choice import Pair
 from retrofit.circuits.sense.swing import Swing, refusals_of_line, swing_of
 from retrofit.circuits.sense.tap_choice import RESISTOR_TOLERANCE, network_of, refused, tap_parts, undecided
 from retrofit.circuits.sense.tap_design import what_the_line_feels
@@ -111,7 +112,8 @@ def design(
 def _below_ground(swing: Swing | None) -> tuple[str, ...]:
     if swing is None or swing.low.volts.least >= 0:
         return ()
-    return (f"the line goes to {swing.low.volts.least:g} V, which the converter cannot read: shift it or use a sensor",)
+    lowest = quantity(swing.low.volts.least, "V")
+    return (f"the line goes to {lowest}, which the converter cannot read: shift it or use a sensor",)
 
 
 def _choose_scale(volts: float, reference: float, tolerance: float) -> Pair:
@@ -152,7 +154,7 @@ def judge_bias(network: TapNetwork, swing: Swing) -> Judged:
     ohms = parallel_ohms(network.series.greatest, network.lower.greatest)
     scale = network.lower.least / (network.series.greatest + network.lower.least)
     value = 100 * network.leakage_a * ohms / (swing.least_volts * scale)
-    corner = f"{network.leakage_a:g} A through {ohms:g} Ω"
+    corner = f"{quantity(network.leakage_a, 'A')} through {quantity(ohms, 'Ω')}"
     return Judged(BIAS, Result(value, 100 * LOADING_SHARE, "% of the movement", at_least=False, corner=corner))
 
 
@@ -169,16 +171,16 @@ def _least_steps(network: TapNetwork, swing: Swing, converter: Converter, noise_
     scale = network.lower.least / (network.series.greatest + network.lower.least)
     counts = span_counts(swing.least_volts, scale, converter.reference.greatest, converter.bits)
     corner = (
-        f"{swing.least_volts:g} V of line, scale {scale:.4f}, reference {converter.reference.greatest:g} V, "
-        f"{counts} counts, {noise_counts:g} of noise"
+        f"{quantity(swing.least_volts, 'V')} of line, scale {scale:.4f}, "
+        f"reference {quantity(converter.reference.greatest, 'V')}, {counts} counts, {noise_counts:g} of noise"
     )
     return clean_steps(counts, noise_counts), corner
 
 
 def _reason(pair: Pair, converter: Converter) -> str:
     return (
-        f"{in_ohms(pair.series)} so that the line is hardly touched; {in_ohms(pair.lower)} is the greatest of E24 that "
-        f"keeps the converter below its reference of {converter.reference.least:g} V"
+        f"{quantity(pair.series, 'Ω')} so that the line is hardly touched; {quantity(pair.lower, 'Ω')} is the greatest "
+        f"of E24 that keeps the converter below its reference of {quantity(converter.reference.least, 'V')}"
     )
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 from retrofit.circuits.eseries_values import Series, nearest
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.design import Judged, Part, SenseDesign
 from retrofit.circuits.sense.divider import GROUND, dead_rail_remark, kick_refusal, kick_unknown, most_volts, no_pair
@@ -155,7 +156,7 @@ def _lowest(network: TapNetwork, swing: Swing) -> float:
 
 def judge_lowest(network: TapNetwork, swing: Swing) -> Judged:
     """Return the lowest level at the comparator's input, below which its output may be wrong."""
-    corner = f"line {swing.low.volts.least:g} V"
+    corner = f"line {quantity(swing.low.volts.least, 'V')}"
     result = Result(_lowest(network, swing), LEAST_INPUT_VOLTS, "V", at_least=True, corner=corner)
     return Judged(LOWEST, result)
 

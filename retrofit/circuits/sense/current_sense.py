@@ -5,6 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from retrofit.circuits.eseries_values import Series, next_below
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result
 from retrofit.circuits.sense.audio import audio_refusals, audio_unknown
 from retrofit.circuits.sense.design import Felt, Judged, Part, SenseDesign
@@ -91,7 +92,7 @@ def _volts_dropped(ohms: float | None, amps: float | None, lines: int, supply_vo
         return Judged(name, None, "the volts of the line and the current of its own load")
     greatest = ohms * (1 + SHUNT_TOLERANCE)
     volts = dropped_volts(greatest, abs(amps), lines)
-    corner = f"{greatest:.3g} Ω, {lines} lines of {abs(amps):.3g} A"
+    corner = f"{quantity(greatest, 'Ω')}, {lines} lines of {quantity(abs(amps), 'A')}"
     return Judged(name, Result(volts, ORGAN_SUPPLY_CHANGE_SHARE * supply_volts, "V", at_least=False, corner=corner))
 
 
@@ -116,7 +117,7 @@ def _step(
     if per_amp is None or not amps or step_volts_least is None:
         return Judged(name, None, "the sensor's volts for one line and what the converter behind it can tell apart")
     volts = abs(amps) * per_amp * (1 - SHUNT_TOLERANCE)
-    corner = f"{abs(amps):.3g} A, {per_amp * (1 - SHUNT_TOLERANCE):.3g} V/A"
+    corner = f"{quantity(abs(amps), 'A')}, {per_amp * (1 - SHUNT_TOLERANCE):.3g} V/A"
     return Judged(name, Result(volts, step_volts_least, "V", at_least=True, corner=corner))
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import inf
 
 from retrofit.circuits.eseries_values import Series, next_below
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span
 from retrofit.circuits.sense.design import Judged, Part
 from retrofit.circuits.sense.loading import parallel_ohms
@@ -43,7 +44,7 @@ def judge_dead_rail(total_amps: float, load_ohms: float | None, *, volts_below: 
     if load_ohms is None and total_amps > 0:
         return Judged(DEAD_RAIL, None, missing="what resistance our unpowered boards lay across their rail")
     value = dead_rail_volts(total_amps, load_ohms) if load_ohms is not None else 0.0
-    corner = f"{1e3 * total_amps:.3g} mA from the held lines"
+    corner = f"{quantity(total_amps, 'A')} from the held lines"
     return Judged(DEAD_RAIL, Result(value, volts_below, "V", at_least=False, corner=corner))
 
 
@@ -64,7 +65,7 @@ def choose_bleeder(
 def _bleeder(ohms: float, total_amps: float, supply: Span, load_ohms: float, volts_below: float) -> Bleeder:
     span = Span.around(ohms, BLEEDER_TOLERANCE)
     volts = dead_rail_volts(total_amps, parallel_ohms(span.greatest, load_ohms))
-    corner = f"{1e3 * total_amps:.3g} mA from the held lines, bleeder {span.greatest:g} Ω"
+    corner = f"{quantity(total_amps, 'A')} from the held lines, bleeder {quantity(span.greatest, 'Ω')}"
     dead = Result(volts, volts_below, "V", at_least=False, corner=corner)
     watts = supply.greatest**2 / span.least
     part = Part("across our rail", "resistor", ohms, "Ω", BLEEDER_TOLERANCE, body_for(watts, supply.greatest).words)

@@ -7,6 +7,7 @@ from math import inf
 
 from retrofit.catalogue.figures import CatalogueError
 from retrofit.circuits.eseries_values import Series, values_between
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.design import Felt, Judged, Part, SenseDesign
 from retrofit.circuits.sense.limits import (
@@ -127,7 +128,7 @@ def _judge_low(behind: LogicInput, matrix: Matrix) -> Judged:
         return 100 * (behind.vil(supply) - low) / supply
 
     value, corner = worst_corner(margin, lowest=True, units=_UNITS, **known.spans)
-    corner = f"{corner}, diode {forward:.3g} V at {matrix.celsius.least:g} °C, {columns} keys of the row held"
+    corner = f"{corner}, diode {quantity(forward, 'V')} at {matrix.celsius.least:g} °C, {columns} keys of the row held"
     result = Result(value, 100 * LOW_MARGIN_SHARE, "% of supply", at_least=True, corner=corner)
     return Judged(LOW_LEVEL, result, good_from=100 * (LOW_MARGIN_GOOD_SHARE - LOW_MARGIN_SHARE))
 
@@ -142,7 +143,7 @@ def _judge_high(behind: LogicInput, matrix: Matrix) -> Judged:
         return 100 * (supply - leakage * pull_up - behind.vih(supply)) / supply
 
     value, corner = worst_corner(margin, lowest=True, units=_UNITS, supply=behind.supply, pull_up=matrix.pull_up)
-    corner = f"{corner}, {1e6 * leakage:.3g} µA of leakage at {matrix.celsius.greatest:g} °C"
+    corner = f"{corner}, {quantity(leakage, 'A')} of leakage at {matrix.celsius.greatest:g} °C"
     return Judged(HIGH_LEVEL, Result(value, 100 * HIGH_MARGIN_SHARE, "% of supply", at_least=True, corner=corner))
 
 
@@ -171,7 +172,9 @@ def _judge_settle(behind: LogicInput, matrix: Matrix) -> Judged:
 
 def _judge_open_volts(behind: LogicInput) -> Judged:
     value = behind.supply.least
-    result = Result(value, WETTING_VOLTS, "V", at_least=True, corner=f"supply {value:g} V, no current in the diode")
+    result = Result(
+        value, WETTING_VOLTS, "V", at_least=True, corner=f"supply {quantity(value, 'V')}, no current in the diode"
+    )
     return Judged(OPEN_VOLTS, result)
 
 

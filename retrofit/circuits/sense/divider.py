@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Span
 from retrofit.circuits.sense.dead_rail import choose_bleeder, dead_line_amps
 from retrofit.circuits.sense.design import Judged, SenseDesign
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
-from retrofit.circuits.sense.pair_choice import in_ohms
 from retrofit.circuits.sense.swing import Swing, refusals_of_line, swing_of
 from retrofit.circuits.sense.tap_choice import (
     KICK,
@@ -66,7 +66,8 @@ def kick_refusal(line: Line) -> tuple[str, ...]:
     if not line.kick_volts:
         return ()
     return (
-        f"the line kicks to {line.kick_volts:g} V when its load is opened: use the input with spike-rated resistors",
+        f"the line kicks to {quantity(line.kick_volts, 'V')} when its load is opened: "
+        "use the input with spike-rated resistors",
     )
 
 
@@ -80,9 +81,9 @@ def kick_unknown(line: Line) -> tuple[Judged, ...]:
 def no_pair(swing: Swing, behind: LogicInput, remedy: str) -> str:
     """Return why no pair of resistors reads this line, and what to try."""
     return (
-        f"no two resistors bring {swing.low.name} ({swing.low.volts.greatest:g} V at most) and {swing.high.name} "
-        f"({swing.high.volts.least:g} V at least) clear of the limits of {behind.name} within "
-        f"{INPUT_DELAY_US:g} µs: {remedy}"
+        f"no two resistors bring {swing.low.name} ({quantity(swing.low.volts.greatest, 'V')} at most) "
+        f"and {swing.high.name} ({quantity(swing.high.volts.least, 'V')} at least) "
+        f"clear of the limits of {behind.name} within {INPUT_DELAY_US:g} µs: {remedy}"
     )
 
 
@@ -96,7 +97,8 @@ def below_ground(network: TapNetwork, swing: Swing) -> tuple[str, ...]:
     if lowest >= -CLAMP_CONDUCTS_VOLTS:
         return ()
     return (
-        f"the {swing.low.name} line goes to {swing.low.volts.least:g} V, which would pull the input to {lowest:.2g} V "
+        f"the {swing.low.name} line goes to {quantity(swing.low.volts.least, 'V')}, "
+        f"which would pull the input to {quantity(lowest, 'V')} "
         "and its clamp would pull at the line: use an offset divider",
     )
 
@@ -114,6 +116,6 @@ def dead_rail_remark(network: TapNetwork, swing: Swing, lines_at_once: int) -> t
         return ()
     return (
         f"while our supply is off, {lines_at_once} held lines feed {1e3 * each * lines_at_once:.3g} mA into our rail: "
-        f"{in_ohms(bleeder.part.value)} across it keeps it below {bleeder.dead.limit:g} V "
+        f"{quantity(bleeder.part.value, 'Ω')} across it keeps it below {quantity(bleeder.dead.limit, 'V')} "
         f"and costs {bleeder.alive_ma:.3g} mA and {bleeder.alive_mw:.3g} mW",
     )

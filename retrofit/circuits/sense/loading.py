@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from math import inf, log
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.design import Judged
 from retrofit.circuits.sense.limits import LOADING_GOOD_SHARE, LOADING_SHARE, ORGAN_SUPPLY_CHANGE_SHARE
@@ -81,7 +82,7 @@ def judge_decay(decay: Decay, input_ohms: float) -> Judged:
     """Return how much shorter the decay becomes with an input that is never below this resistance."""
     ohms = decay.ohms.greatest
     value = -100 * decay_change(ohms, input_ohms)
-    corner = f"discharge {ohms:g} Ω, input {input_ohms:g} Ω"
+    corner = f"discharge {quantity(ohms, 'Ω')}, input {quantity(input_ohms, 'Ω')}"
     result = Result(value, _LIMIT_PERCENT, "% of decay time", at_least=False, corner=corner)
     return Judged(DECAY, result, good_from=_GOOD_FROM)
 
@@ -96,9 +97,9 @@ def judge_supply_change(line: Line, amps: float, corner: str, supply_ohms: float
         return None
     if supply_ohms is None:
         allowed = ORGAN_SUPPLY_CHANGE_SHARE * volts / total if total else inf
-        missing = f"the source resistance of the organ's supply (it may be up to {allowed:.3g} Ω)"
+        missing = f"the source resistance of the organ's supply (it may be up to {quantity(allowed, 'Ω')})"
         return Judged(SUPPLY, None, missing=missing)
-    corner = f"{corner}, {line.lines_at_once} lines at once, organ's supply {supply_ohms:g} Ω"
+    corner = f"{corner}, {line.lines_at_once} lines at once, organ's supply {quantity(supply_ohms, 'Ω')}"
     percent, limit = 100 * total * supply_ohms / volts, 100 * ORGAN_SUPPLY_CHANGE_SHARE
     return Judged(SUPPLY, Result(percent, limit, "% of supply", at_least=False, corner=corner))
 

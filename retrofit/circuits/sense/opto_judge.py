@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.design import Judged
 from retrofit.circuits.sense.driven import Driven
@@ -62,7 +63,7 @@ def judge_shift(drive: Driven, amps: float) -> Judged:
     if drive.on_ohms is None:
         return Judged(name, None, "the source resistance of the line while it drives the LED")
     percent = 100 * amps * drive.on_ohms.greatest / drive.on.greatest
-    corner = f"source {drive.on_ohms.greatest:g} Ω, line {drive.on.greatest:g} V"
+    corner = f"source {quantity(drive.on_ohms.greatest, 'Ω')}, line {quantity(drive.on.greatest, 'V')}"
     result = Result(percent, 100 * LOADING_SHARE, "% of line volts", at_least=False, corner=corner)
     return Judged(name, result, good_from=100 * (LOADING_SHARE - LOADING_GOOD_SHARE))
 
@@ -105,7 +106,7 @@ def _off_state(circuit: OptoNetwork, drive: Driven, logic: LogicInput) -> Judged
     if drive.off is None:
         return Judged(name, None, "the idle volts of the line")
     volts = _off_volts(circuit, drive.off)
-    corner = f"LED current {amps * 1e6:.3g} µA, series {circuit.series.least:g} Ω, hottest"
+    corner = f"LED current {quantity(amps, 'A')}, series {quantity(circuit.series.least, 'Ω')}, hottest"
     assumed = "between their printed leakage and their printed voltage LED and zener follow a power of the voltage"
     allowed = circuit.idle_volts_allowed(amps)
     return Judged(name, Result(volts, allowed, "V", at_least=False, corner=corner, assumptions=(assumed,)))
@@ -166,14 +167,14 @@ def _resistor_volts(circuit: OptoNetwork, drive: Driven, kick_volts: float | Non
         return Judged(name, None, "the greatest kick of the line")
     volts = max(KICK_FACTOR * kick_volts, drive.on.greatest)
     body = body_for(resistor_watts(circuit, drive), volts)
-    return Judged(name, Result(volts, body.volts, "V", at_least=False, corner=f"kick {kick_volts:g} V"))
+    return Judged(name, Result(volts, body.volts, "V", at_least=False, corner=f"kick {quantity(kick_volts, 'V')}"))
 
 
 def _most(circuit: OptoNetwork, drive: Driven) -> str:
     """Return the corner of the greatest current in words."""
-    words = [f"line {drive.on.greatest:g} V", f"series {circuit.series.least:g} Ω"]
+    words = [f"line {quantity(drive.on.greatest, 'V')}", f"series {quantity(circuit.series.least, 'Ω')}"]
     if circuit.threshold is not NO_THRESHOLD:
-        words.append(f"zener {circuit.threshold.volts.least:g} V")
+        words.append(f"zener {quantity(circuit.threshold.volts.least, 'V')}")
     if circuit.bypass_span.least < inf:
-        words.append(f"bypass {circuit.bypass_span.least:g} Ω")
-    return ", ".join((*words, f"forward {circuit.coupler.forward.least:g} V"))
+        words.append(f"bypass {quantity(circuit.bypass_span.least, 'Ω')}")
+    return ", ".join((*words, f"forward {quantity(circuit.coupler.forward.least, 'V')}"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from retrofit.catalogue.isolators import Optocoupler, load_optocouplers, load_zeners
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.sense.audio import audio_refusals, audio_unknown
 from retrofit.circuits.sense.design import Felt, Judged, Part, SenseDesign
 from retrofit.circuits.sense.driven import Driven, driven
@@ -74,7 +75,7 @@ def _too_weak(drive: Driven, name: str) -> str:
             f"the line takes either sign while it drives ({drive.on.least:g} to {drive.on.greatest:g} V): "
             "give the peaks and the frequency of its supply"
         )
-    return f"{drive.on.least:g} V are too few to drive the {name} with any resistor"
+    return f"{quantity(drive.on.least, 'V')} are too few to drive the {name} with any resistor"
 
 
 def _without(line: Line, *, missing: str = "", refusal: str = "") -> SenseDesign:
@@ -123,7 +124,7 @@ def _loading(line: Line, drive: Driven, circuit: OptoNetwork, supply_ohms: float
     if line.ours:
         return ()
     amps = circuit.line_amps_most(drive.on.greatest)
-    corner = f"{1e3 * amps:.3g} mA at {drive.on.greatest:g} V"
+    corner = f"{quantity(amps, 'A')} at {quantity(drive.on.greatest, 'V')}"
     found = (
         judge_current(line, amps, corner),
         judge_shift(drive, amps),
@@ -147,7 +148,7 @@ def _parts(line: Line, drive: Driven, circuit: OptoNetwork, values: OptoValues, 
         middle = (threshold.volts.least + threshold.volts.greatest) / 2
         spread = (threshold.volts.greatest - middle) / middle
         role = "in series with the LED, banded end" + ("s together" if circuit.coupler.both_ways else " to plus")
-        parts.append(Part(role, f"zener diode {threshold.name}", middle, "V", spread, f"{threshold.watts:g} W"))
+        parts.append(Part(role, f"zener diode {threshold.name}", middle, "V", spread, quantity(threshold.watts, "W")))
     if values.bypass_ohms is not None:
         parts.append(Part("across the LED", "resistor", values.bypass_ohms, "Ω", tolerance))
     if _needs_reverse_diode(circuit, drive):
@@ -161,7 +162,7 @@ def _reverse_words(drive: Driven) -> str:
     """Return what the diode across the LED must carry, in words."""
     if drive.backward_volts is None:
         return "backward volts of the line not measured"
-    return f"for {drive.backward_volts:g} V backwards through the series resistor"
+    return f"for {quantity(drive.backward_volts, 'V')} backwards through the series resistor"
 
 
 def _felt(drive: Driven, circuit: OptoNetwork, reverse_diode: bool) -> Felt:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import inf, log
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.sense.audio import audio_refusals
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
@@ -20,7 +21,7 @@ def our_line_refusals(line: Line) -> tuple[str, ...]:
     spans = [span for span in (line.idle_volts, line.keyed_volts) if span is not None]
     found = max((max(abs(span.least), abs(span.greatest)) for span in spans), default=0.0)
     if line.ours and found > DEAD_VOLTS:
-        reasons.append(f"the line carries {found:g} V that are not ours: disconnect its old feed first")
+        reasons.append(f"the line carries {quantity(found, 'V')} that are not ours: disconnect its old feed first")
     return tuple(reasons)
 
 

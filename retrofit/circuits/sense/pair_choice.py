@@ -50,14 +50,6 @@ class Conditions:
     tolerance: float
 
 
-def in_ohms(value: float) -> str:
-    """Return a resistance in words: `470 Ω`, `4.7 kΩ`, `1.8 MΩ`."""
-    for scale, unit in ((1e6, "MΩ"), (1e3, "kΩ")):
-        if value >= scale:
-            return f"{value / scale:g} {unit}"
-    return f"{value:g} Ω"
-
-
 def ratio_window(targets: Iterable[Targets], shift_volts: float = 0.0) -> tuple[float, float] | None:
     """Return the least and the greatest R2/R1 that reach every level without tolerance; None when none does.
 

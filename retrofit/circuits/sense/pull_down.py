@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from retrofit.catalogue.parts import Contact
 from retrofit.circuits.pullup import closed_amps
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.design import Felt, Judged, Part, SenseDesign
 from retrofit.circuits.sense.limits import (
@@ -39,7 +40,7 @@ def design(
     spans = {"supply": logic.supply, "pull_down": pull, "series": series}
     measured = line.keyed_ohms
     closed = Span.exact(contact_ohms_wanted) if measured is None else measured
-    assumed = (f"the closed contact is taken as {contact_ohms_wanted:g} Ω",) if measured is None else ()
+    assumed = (f"the closed contact is taken as {quantity(contact_ohms_wanted, 'Ω')}",) if measured is None else ()
     farads = 1e-12 * ((logic.capacitance_pf or 0.0) + (cable_pf or 0.0))
     return SenseDesign(
         circuit=CIRCUIT,
@@ -106,7 +107,9 @@ def _wetting_volts(logic: LogicInput, contact: Contact | None) -> Judged:
     own = contact.least_volts if contact else None
     limit = WETTING_VOLTS if own is None else own.least
     volts = logic.supply.least
-    return Judged("volts that wet the contact", Result(volts, limit, "V", at_least=True, corner=f"supply {volts:g} V"))
+    return Judged(
+        "volts that wet the contact", Result(volts, limit, "V", at_least=True, corner=f"supply {quantity(volts, 'V')}")
+    )
 
 
 def _wetting_current(spans: dict[str, Span], contact: Contact | None, assumed: tuple[str, ...]) -> Judged:

@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import inf, log
 
 from retrofit.circuits.eseries_values import Series, next_above, next_below
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span
 from retrofit.circuits.sense import optocoupler
 from retrofit.circuits.sense.design import Judged, Part, SenseDesign
@@ -79,7 +80,9 @@ def _gap_us(ripple: Ripple, chosen: SenseDesign, thresholds: Span | None) -> flo
 
 def _judge_gap(gap_us: float, ripple: Ripple) -> Judged:
     wave = "full" if ripple.full_wave else "half"
-    corner = f"peaks {ripple.peak_volts.least:g} V, {ripple.mains_hz:g} Hz slow by its tolerance, {wave} wave"
+    corner = (
+        f"peaks {quantity(ripple.peak_volts.least, 'V')}, {ripple.mains_hz:g} Hz slow by its tolerance, {wave} wave"
+    )
     result = Result(gap_us, GAP_MOST_US, "µs", at_least=False, corner=corner)
     return Judged("gap between half waves", result, good_from=GAP_MOST_US - GAP_GOOD_US)
 
@@ -104,7 +107,10 @@ def _held(
     charge = next_below(Series.E24, input_ohms.least / _CHARGE_SHARE)
     peak = (ripple.peak_volts.least - DIODE_VOLTS_MOST) / (1 + charge / input_ohms.least)
     if peak <= thresholds.greatest:
-        return _named(chosen, refusals=(*refusals, f"peaks of {peak:.3g} V do not reach {thresholds.greatest:g} V"))
+        return _named(
+            chosen,
+            refusals=(*refusals, f"peaks of {quantity(peak, 'V')} do not reach {quantity(thresholds.greatest, 'V')}"),
+        )
     least = hold_farads(_peak_spacing_s(ripple), input_ohms.least, peak, thresholds.greatest)
     farads = next_above(Series.E12, least / (1 - CAPACITOR_TOLERANCE))
     return _with_capacitor(ripple, _named(chosen, refusals=refusals), farads, charge, thresholds, input_ohms)
@@ -130,7 +136,10 @@ def _with_capacitor(
 ) -> SenseDesign:
     most = farads * (1 + CAPACITOR_TOLERANCE)
     release = release_s(most, input_ohms.greatest, ripple.peak_volts.greatest, thresholds.least)
-    corner = f"capacitor {most:.3g} F, input {input_ohms.greatest:g} Ω, peaks {ripple.peak_volts.greatest:g} V"
+    corner = (
+        f"capacitor {quantity(most, 'F')}, input {quantity(input_ohms.greatest, 'Ω')}, "
+        f"peaks {quantity(ripple.peak_volts.greatest, 'V')}"
+    )
     late = Result(1e6 * release, GAP_MOST_US, "µs", at_least=False, corner=corner)
     parts = (
         Part("from the line", "resistor", charge, "Ω", RESISTOR_TOLERANCE),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import ceil
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span
 from retrofit.circuits.sense.design import Judged, SenseDesign
 from retrofit.circuits.sense.divider import GROUND, below_ground, dead_rail_remark, no_pair
@@ -85,7 +86,7 @@ def _with_kick(swing: Swing, kick_volts: float) -> Span:
 def judge_kick(network: TapNetwork, pair: Pair, kicked: Span) -> tuple[Judged, ...]:
     """Return the volts and power of each series resistor, and the clamp current, with the line at its kick."""
     farthest = max(abs(kicked.least), abs(kicked.greatest))
-    body, corner = BODIES[0], f"line {farthest:g} V, {pair.pieces} in series"
+    body, corner = BODIES[0], f"line {quantity(farthest, 'V')}, {pair.pieces} in series"
     uneven = 2 * network.series.greatest / (network.series.greatest + network.series.least)
     volts = KICK_FACTOR * farthest * uneven / pair.pieces
     watts = farthest**2 * uneven / network.series.least / pair.pieces

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from retrofit.catalogue.parts import Cable
 from retrofit.circuits.eseries_values import Series, values_between
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span
 from retrofit.circuits.sense.design import Judged, SenseDesign
 from retrofit.circuits.sense.limits import HIGH_MARGIN_SHARE, LOW_MARGIN_SHARE
@@ -173,6 +174,7 @@ def _scan_us(strobes: Strobes) -> float:
 
 def _no_pair(swing: Swing, behind: LogicInput) -> str:
     return (
-        f"no two resistors within {1e6 * LISTENING_AMPS:g} µA bring {swing.low.volts.greatest:g} V and "
-        f"{swing.high.volts.least:g} V clear of the limits of {behind.name}: put buffers or comparators at the tap"
+        f"no two resistors within {quantity(LISTENING_AMPS, 'A')} bring {quantity(swing.low.volts.greatest, 'V')} and "
+        f"{quantity(swing.high.volts.least, 'V')} clear of the limits of {behind.name}: "
+        "put buffers or comparators at the tap"
     )

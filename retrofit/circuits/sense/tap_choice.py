@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from math import inf
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Span
 from retrofit.circuits.sense.audio import audio_unknown
 from retrofit.circuits.sense.design import Felt, Judged, Part, SenseDesign
 from retrofit.circuits.sense.limits import HIGH_MARGIN_SHARE, LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE
 from retrofit.circuits.sense.line import Line
 from retrofit.circuits.sense.logic_input import LogicInput
-from retrofit.circuits.sense.pair_choice import Conditions, Pair, Targets, choose_pair, in_ohms
+from retrofit.circuits.sense.pair_choice import Conditions, Pair, Targets, choose_pair
 from retrofit.circuits.sense.resistor_bodies import body_for
 from retrofit.circuits.sense.swing import State, Swing, missing_of_swing
 from retrofit.circuits.sense.tap_design import (
@@ -171,8 +172,8 @@ def reason_of(pair: Pair, network: TapNetwork) -> str:
     """Return in words why this pair was chosen."""
     pieces = f"{pair.pieces} × " if pair.pieces > 1 else ""
     return (
-        f"{pieces}{in_ohms(pair.series)} and {in_ohms(pair.lower)} are the pair of {pair.from_series} with the "
-        "greatest series resistor, the least load on the line, that still keeps both levels clear of the limits of "
-        f"{network.behind.name} with {1e6 * network.leakage_a:.2g} µA of leakage, and the delay below "
+        f"{pieces}{quantity(pair.series, 'Ω')} and {quantity(pair.lower, 'Ω')} are the pair of {pair.from_series} "
+        "with the greatest series resistor, the least load on the line, that still keeps both levels clear of the "
+        f"limits of {network.behind.name} with {quantity(network.leakage_a, 'A')} of leakage, and the delay below "
         f"{INPUT_DELAY_US:g} µs"
     )

@@ -4,30 +4,36 @@ from __future__ import annotations
 
 from retrofit.plan.rules import (
     addresses,
+    doubtful,
     levels,
     messages,
     originals,
     putback,
+    recorded_messages,
     returns,
     safety,
     sensing,
     tap,
     timing,
+    voltages,
     wiring,
 )
 from retrofit.plan.rules.rule import Rule
 
 ALL_RULES: tuple[Rule, ...] = (
     *safety.RULES,
+    *voltages.RULES,
     *originals.RULES,
     *putback.RULES,
     *sensing.RULES,
     *returns.RULES,
     *tap.RULES,
     *wiring.RULES,
+    *doubtful.RULES,
     *levels.RULES,
     *addresses.RULES,
     *messages.RULES,
+    *recorded_messages.RULES,
     *timing.RULES,
 )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
+from retrofit.midi.kept import wired_divisions
 from retrofit.plan.facts import Facts
 from retrofit.plan.model import Severity
 from retrofit.plan.recorded import unreadable_addresses
@@ -56,6 +57,28 @@ def _would_move(facts: Facts) -> Iterator[Said]:
             f"{first.point} was recorded at {first.recorded} and this plan puts it at {first.proposed}{more}",
             "a recorded address moves only when you say so",
             "accept with `retrofit record --accept-moves`, or mark its division as wired to keep it where it is",
+        )
+
+
+def _wired_without(facts: Facts) -> Iterator[Said]:
+    """Speak of wired points that the layout had to place by itself, group by group."""
+    wired, recorded = wired_divisions(facts.job), facts.job.addresses
+    lost = [
+        plan
+        for plan in facts.points
+        if plan.point.division in wired and plan.address is not None and plan.point.same_line_as is None
+        if plan.point.id not in recorded
+    ]
+    for group, plans in groupby(lost, key=lambda plan: plan.point.group):
+        first, *others = plans
+        more = f", and {len(others)} more with it" if others else ""
+        yield Said(
+            f"groups.{group}",
+            f"{first.point.id} is of a wired division and has no recorded address; this plan puts it at "
+            f"{first.address}{more}",
+            "a recorded address for every point that is wired",
+            "write the address at which it is wired under [addresses], or wire it at this one and keep it with "
+            "`retrofit record`",
         )
 
 
@@ -148,6 +171,15 @@ RULES = (
         locked=True,
         why="Two wires cannot end on one input, and a wire cannot end where the board has none.",
         remedy="compare with the wiring as it is, and correct the recorded address that is wrong",
+    ),
+    Rule(
+        "wired-point-without-address",
+        "A point of a wired division has no recorded address",
+        Severity.WARNING,
+        "points of wired divisions with the recorded addresses",
+        _wired_without,
+        why="Such a point is placed afresh, and if its wire lies elsewhere it is never heard.",
+        remedy="write down where it is wired, or wire it where the plan puts it and record that",
     ),
     Rule(
         "address-would-move",

@@ -26,11 +26,10 @@ def _broken(results: PullUpResults) -> Iterator[tuple[str, Result]]:
 def _levels(facts: Facts) -> Iterator[Said]:
     for group, results in facts.levels.items():
         for words, result in _broken(results):
-            bound = "at least" if result.at_least else "at most"
             yield Said(
                 f"groups.{group}.wiring.contact_resistance",
-                f"{words} is {result.value:.3g} {result.unit} ({result.corner})",
-                f"{bound} {result.limit:.3g} {result.unit}",
+                f"{words} is {result.figure} ({result.corner})",
+                result.bound,
                 "clean the contacts and read them again, or use a smaller pull-up",
             )
 

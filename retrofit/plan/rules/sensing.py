@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from retrofit.circuits.sense.back_feed import BACK_FEED
 from retrofit.circuits.sense.design import Judged, SenseDesign, Verdict
@@ -50,9 +50,7 @@ def _figures(judged: Judged) -> tuple[str, str]:
     result = judged.result
     if result is None:
         return f"{judged.criterion}: unknown", f"known: {judged.missing}"
-    bound = "at least" if result.at_least else "at most"
-    found = f"{judged.criterion}: {result.value:.3g} {result.unit} ({result.corner})"
-    return found, f"{bound} {result.limit:.3g} {result.unit}"
+    return f"{judged.criterion}: {result.figure} ({result.corner})", result.bound
 
 
 def _sense_subject(group: GroupBase) -> str:
@@ -129,7 +127,7 @@ def _margin_short(facts: Facts) -> Iterator[Said]:
 
 def _figure_unknown(facts: Facts) -> Iterator[Said]:
     for group, design in _chosen(facts):
-        missing = dict.fromkeys(judged.missing for judged in design.judged if judged.verdict is Verdict.UNKNOWN)
+        missing = _unread(design)
         if missing:
             yield Said(
                 f"groups.{group.id}.wiring",
@@ -137,6 +135,17 @@ def _figure_unknown(facts: Facts) -> Iterator[Said]:
                 "every figure known, worst case",
                 "read them before anything is connected; until then the circuit is not proven",
             )
+
+
+def _unread(design: SenseDesign) -> tuple[str, ...]:
+    """Return what nobody has read, each once: two unknowns of one figure are joined by "and"."""
+    missing = dict.fromkeys(judged.missing for judged in design.judged if judged.verdict is Verdict.UNKNOWN)
+    rest = (_without(words, [other for other in missing if other != words]) for words in missing)
+    return tuple(dict.fromkeys(filter(None, rest)))
+
+
+def _without(words: str, said: Collection[str]) -> str:
+    return " and ".join(part for part in words.split(" and ") if part not in said)
 
 
 def _supply_loaded(facts: Facts) -> Iterator[Said]:

@@ -21,7 +21,7 @@ def ghost_masks(matrix: KeyMatrix, chord: Iterable[int]) -> dict[int, int]:
     for _, row, column in held:
         by_row[row] |= 1 << column
         by_column[column] |= 1 << row
-    return {key: _ghosts(matrix, by_row, by_column[column] & ~(1 << row), row, column) for key, row, column in held}
+    return {key: _ghosts(matrix, by_row, by_column[column], row, column) for key, row, column in held}
 
 
 def _ghosts(matrix: KeyMatrix, by_row: list[int], partners: int, row: int, column: int) -> int:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from retrofit.catalogue.figures import CatalogueError
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, corners
 from retrofit.circuits.sense.logic_input import LogicInput
 from retrofit.circuits.sense.matrix_network import Matrix, forward_volts
@@ -98,7 +99,7 @@ def _at_corner(
     low = load.row * amps * network.row_ohms
     limit = behind.vil(supply)
     corner = (
-        f"supply {supply:g} V, pull up {pull_up:g} Ω, row {low:.2g} V, "
+        f"supply {supply:g} V, pull up {quantity(pull_up, 'Ω')}, row {low:.2g} V, "
         f"diodes {' + '.join(f'{drop:.3g}' for drop in drops)} V at {cold:g} °C"
     )
     result = Result(low + sum(drops), limit, "V", at_least=False, corner=corner)

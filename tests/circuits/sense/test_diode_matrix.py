@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from retrofit.catalogue.load import load_catalogue
 from retrofit.catalogue.parts import Diode
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span
 from retrofit.circuits.sense.design import SenseDesign, Verdict
 from retrofit.circuits.sense.diode_matrix import best_pull_up, design
@@ -148,7 +149,7 @@ def test_the_deciding_corner_is_that_of_the_simulator(tmp_path: Path) -> None:
 
     low = _result(design(OURS, PIN, matrix=MATRIX), "low level")
     supply, pull_up, celsius = min(CORNERS, key=margin)
-    assert f"supply {supply:g} V, pull up {pull_up:g} Ω" in low.corner
+    assert f"supply {quantity(supply, 'V')}, pull up {quantity(pull_up, 'Ω')}" in low.corner
     assert f"at {celsius:g} °C" in low.corner
 
 

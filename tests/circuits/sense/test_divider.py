@@ -34,7 +34,7 @@ def test_worked_divider_levels() -> None:
     assert round(high.result.value, 1) == 20.2
     assert round(low.result.value, 1) == 5.4
     assert (high.verdict, low.verdict) == (Verdict.GOOD, Verdict.NARROW)
-    assert high.result.corner.startswith("supply 3.3 V, line 10.5 V, source 0 Ω, series 474700 Ω, lower 178200 Ω")
+    assert high.result.corner.startswith("supply 3.3 V, line 10.5 V, series 475 kΩ, lower 178 kΩ")
 
 
 def test_worked_divider_currents() -> None:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from retrofit.circuits.result import Span
-from retrofit.circuits.sense.pair_choice import Conditions, Targets, choose_pair, in_ohms, ratio_window
+from retrofit.circuits.sense.pair_choice import Conditions, Targets, choose_pair, ratio_window
 from retrofit.circuits.sense.swing import State, swing_of
 from retrofit.circuits.sense.tap_choice import choose_tap
 from retrofit.circuits.sense.tap_design import edge_us
@@ -109,7 +109,7 @@ def test_reach_of_currents() -> None:
     assert worst_line_amps(tap, Span(-5.0, 18.0), None)[0] > 0
     off, corner = worst_line_amps(tap, Span.exact(0.1), None, powered=False)
     assert off == pytest.approx(0.1 / 0.99e6)
-    assert "supply 0 V" in corner
+    assert "supply" not in corner
 
 
 def test_ratio_windows() -> None:
@@ -130,12 +130,6 @@ def test_the_greatest_pair_is_taken_and_the_finer_series_is_the_last_resort() ->
     assert fine.series == 2.15e6
     assert choose_pair(targets, lambda _: False, NO_CONDITIONS) is None
     assert choose_pair([Targets(2.0, 1.5, 3.0, 0.5, 0.0)], lambda _: True, NO_CONDITIONS) is None
-
-
-@pytest.mark.parametrize(("ohms", "words"), [(470.0, "470 Ω"), (4.7e3, "4.7 kΩ"), (1.8e6, "1.8 MΩ")])
-def test_resistances_in_words(ohms: float, words: str) -> None:
-    """Resistances are shown as they are bought."""
-    assert in_ohms(ohms) == words
 
 
 def test_a_slow_input_is_given_a_lower_resistance() -> None:

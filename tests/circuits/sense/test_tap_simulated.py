@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Span
 from retrofit.circuits.sense.dead_rail import dead_line_amps, dead_rail_volts
 from retrofit.circuits.sense.swing import State
@@ -82,7 +83,12 @@ def test_open_levels_at_every_corner(
         margin = level_margin(tap, State("any", Span.exact(at), Span.exact(0.0)), high=high)
         assert margin is not None
         theirs = pick((corner for corner in corners if corner[0] == at), key=lambda corner: levels[corner])
-        assert f"series {theirs[1]:g} Ω, lower {theirs[2]:g} Ω" in margin[1]
+        assert f"series {quantity(theirs[1], 'Ω')}, lower {quantity(theirs[2], 'Ω')}" in margin[1]
+
+
+def _corner_words(line: float, series: float, lower: float) -> str:
+    """Return a corner of a divider in words."""
+    return f"line {quantity(line, 'V')}, series {quantity(series, 'Ω')}, lower {quantity(lower, 'Ω')}"
 
 
 @EVERY_CLAMP
@@ -98,11 +104,11 @@ def test_clamp_and_line_currents_are_bounded(tmp_path: Path, diode: str, celsius
     ours, our_corner = worst_injection(tap, Span(10.5, 15.5), above=True)
     assert 0.4 * ours < max(injected.values()) <= ours
     worst = max(corners, key=lambda corner: injected[corner])
-    assert f"line {worst[0]:g} V, series {worst[1]:g} Ω, lower {worst[2]:g} Ω" in our_corner
+    assert _corner_words(*worst) in our_corner
     amps, our_corner = worst_line_amps(tap, Span(10.5, 15.5), Span.exact(0.0))
     assert 0.93 * amps < max(taken.values()) <= amps
     worst = max(corners, key=lambda corner: taken[corner])
-    assert f"line {worst[0]:g} V, source 0 Ω, series {worst[1]:g} Ω" in our_corner
+    assert f"line {quantity(worst[0], 'V')}, series {quantity(worst[1], 'Ω')}" in our_corner
 
 
 @EVERY_CLAMP

@@ -19,7 +19,7 @@ from tests.scan.matrix_faults.nodal import Console, Kind
 
 CATALOGUE = load_catalogue()
 PIN = pin_input(CATALOGUE.boards["atmega2560"])
-SCHOTTKY = Matrix(CATALOGUE.diodes["bat85"], CATALOGUE.cables["unknown"], row_ohms=45.0, series_ohms=Span(0, 50))
+SCHOTTKY = Matrix(CATALOGUE.diodes["bat85"], CATALOGUE.cables["unknown"], row_ohms=45.0, series_ohms=Span(0, 10))
 SILICON = replace(SCHOTTKY, diode=CATALOGUE.diodes["1n4148"])
 LOAD = GhostLoad(fault=1, row=2)
 THREE_VOLTS = LogicInput(

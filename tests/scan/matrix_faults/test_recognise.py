@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from retrofit.scan.matrix_faults.key_order import KeyOrder
 from retrofit.scan.matrix_faults.readings import ContradictionKind, DiodeReading
 from retrofit.scan.matrix_faults.recognise import BoardFound, fewest_presses, recognise
 from retrofit.scan.matrix_faults.reuse import direction_fits, reuse
@@ -114,6 +115,12 @@ def test_a_key_that_the_board_has_not() -> None:
     """A reading of a strange key is refused with the keys that there are."""
     with pytest.raises(ValueError, match="key 97 is not on this board; its keys are 36 to 96"):
         recognise(range(36, 97), [DiodeReading(97, "a", "b")])
+
+
+def test_one_pin_is_never_two_wires() -> None:
+    """Two keys that share the pin where current leaves lie in one run, not in two runs of one key each."""
+    found = recognise([36, 37], [DiodeReading(36, "a", "x"), DiodeReading(37, "b", "x")])
+    assert found.order == KeyOrder(entering_changes=True, run=2, begin=0)
 
 
 def test_nothing_read_asks_for_the_lowest_key() -> None:
