@@ -9,19 +9,19 @@ from textual import on
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
-from textual.events import DescendantFocus
+from textual.coordinate import Coordinate
+from textual.events import DescendantFocus, Resize
 from textual.widgets import DataTable, Footer, Static
 
-from retrofit.cli.describe import group_sends, message_words
-from retrofit.plan.model import ConversionPlan, Finding, PointPlan
+from retrofit.cli.describe import group_sends
+from retrofit.plan.model import ConversionPlan, PointPlan
 from retrofit.survey.problems import printable
+from tui.cells import finding_row, first_cell, plain, point_row, row_cells
 from tui.details import finding_lines, group_lines, point_lines
 from tui.help_screen import HelpScreen
 
-
-def plain(words: object) -> Text:
-    """Return a cell that shows `words` as they are: never as markup, and nothing in it moves the cursor."""
-    return Text(printable(str(words)), no_wrap=True)
+LEAST_COLUMNS, LEAST_LINES = 80, 24
+"""The screen is laid out for this size; a smaller one says so."""
 
 
 class PlanApp(App[None]):
@@ -41,10 +41,13 @@ class PlanApp(App[None]):
         super().__init__()
         self.plan = plan
         self.points: list[PointPlan] = []
+        self._marked: dict[str, int] = {}
+        self._rows: dict[str, list[tuple[str, ...]]] = {}
 
     def compose(self) -> ComposeResult:
         """Lay out title, two tables side by side, findings, and the lines about what is under the cursor."""
         yield Static(plain(self._title()), id="title")
+        yield Static(id="too-small", markup=False)
         with Horizontal(id="tables"):
             yield _table("groups")
             yield _table("points")
@@ -56,9 +59,16 @@ class PlanApp(App[None]):
     def on_mount(self) -> None:
         """Fill the tables that never change and start in the groups."""
         self._fill("groups", ("group", "read by"), [(group.id, group.interface) for group in self.plan.groups])
-        self._fill("findings", ("severity", "rule", "subject"), [_finding_row(f) for f in self.plan.findings])
+        self._fill("findings", ("severity", "rule", "subject"), [finding_row(f) for f in self.plan.findings])
         self._table("findings").border_title = f"Findings ({len(self.plan.findings)})"
         self._table("groups").focus()
+
+    def on_resize(self, event: Resize) -> None:
+        """Say how large the terminal has to be when it is smaller."""
+        size = event.size
+        notice = self.query_one("#too-small", Static)
+        notice.display = size.width < LEAST_COLUMNS or size.height < LEAST_LINES
+        notice.update(f"{size.width} x {size.height}: too small, {LEAST_COLUMNS} x {LEAST_LINES} are needed")
 
     def action_to(self, table: str) -> None:
         """Put the cursor into one of the tables."""
@@ -73,12 +83,13 @@ class PlanApp(App[None]):
         """Show the points of the group that the cursor reached."""
         group = self.plan.groups[event.cursor_row]
         self.points = [plan for plan in self.plan.points if plan.point.group == group.id]
-        self._fill("points", ("point", "sends", "address", "name"), [_point_row(point) for point in self.points])
+        self._fill("points", ("point", "address", "sends", "name"), [point_row(point) for point in self.points])
         self._table("points").border_title = plain(f"{group.id}: {group_sends(self.plan, group.id)}")
 
     @on(DataTable.RowHighlighted)
     def follow_cursor(self, event: DataTable.RowHighlighted) -> None:
-        """Tell about the row that the cursor reached."""
+        """Mark the row that the cursor reached, and tell about it."""
+        self._mark(event.data_table, event.cursor_row)
         if event.data_table.has_focus:
             self._tell(event.data_table)
 
@@ -99,11 +110,24 @@ class PlanApp(App[None]):
                 lines = finding_lines(self.plan.findings[row])
         self.query_one("#lines", Static).update("\n".join(map(printable, lines)))
 
-    def _fill(self, name: str, headings: tuple[str, ...], rows: list[tuple[object, ...]]) -> None:
+    def _fill(self, name: str, headings: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
         table = self._table(name)
         table.clear(columns=True)
-        table.add_columns(*headings)
-        table.add_rows([tuple(map(plain, row)) for row in rows])
+        table.add_columns(*row_cells(headings))
+        table.add_rows(map(row_cells, rows))
+        self._rows[name] = rows
+        self._marked.pop(name, None)
+
+    def _mark(self, table: DataTable[Text], row: int) -> None:
+        """Move the mark to a row; it is what shows the cursor where there is no colour."""
+        name = str(table.id)
+        rows, before = self._rows[name], self._marked.get(name)
+        if row >= len(rows):
+            return
+        if before is not None:
+            table.update_cell_at(Coordinate(before, 0), first_cell(rows[before][0], marked=False))
+        table.update_cell_at(Coordinate(row, 0), first_cell(rows[row][0], marked=True))
+        self._marked[name] = row
 
     def _table(self, name: str) -> DataTable[Text]:
         return self.query_one(f"#{name}", DataTable)
@@ -114,16 +138,6 @@ class PlanApp(App[None]):
 
 
 def _table(name: str) -> DataTable[Text]:
-    table: DataTable[Text] = DataTable(id=name, cursor_type="row", zebra_stripes=False)
+    table: DataTable[Text] = DataTable(id=name, cursor_type="row", zebra_stripes=False, cell_padding=0)
     table.border_title = name.capitalize()
     return table
-
-
-def _point_row(plan: PointPlan) -> tuple[object, ...]:
-    point = plan.point
-    name = " ".join(filter(None, (point.name, point.footage)))
-    return point.id, message_words(plan), plan.address or "none", name
-
-
-def _finding_row(finding: Finding) -> tuple[object, ...]:
-    return ("waived" if finding.waived else finding.severity.value), finding.rule, finding.subject

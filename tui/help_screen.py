@@ -28,20 +28,29 @@ class HelpScreen(ModalScreen[None]):
         """Show the list; it scrolls when the screen is low."""
         with VerticalScroll(id="help") as box:
             box.border_title = "Keys"
-            box.border_subtitle = "Esc closes"
             yield Static(self._listing())
+
+    def on_mount(self) -> None:
+        """Say how the list is closed."""
+        self._say_more()
+
+    def on_resize(self) -> None:
+        """Say whether the list goes on below."""
+        self.call_after_refresh(self._say_more)
+
+    def _say_more(self) -> None:
+        box = self.query_one("#help", VerticalScroll)
+        box.border_subtitle = "↓ shows more, Esc closes" if box.max_scroll_y else "Esc closes"
 
     def _listing(self) -> Table:
         """Return one row per action, those of this program first; keys that do the same share a row."""
-        keys: dict[tuple[str, str], list[str]] = {}
-        for binding in sorted(self.bindings, key=lambda binding: not binding.tooltip):
+        keys: dict[str, list[str]] = {}
+        meanings: dict[str, str] = {}
+        for binding in sorted(self.bindings, key=lambda binding: not binding.id):
             if binding.description:
-                keys.setdefault((binding.action, _meaning(binding)), []).append(self.app.get_key_display(binding))
+                meanings.setdefault(binding.action, binding.tooltip or binding.description)
+                keys.setdefault(binding.action, []).append(self.app.get_key_display(binding))
         table = Table.grid(padding=(0, 2))
-        for (_, meaning), names in keys.items():
-            table.add_row(", ".join(names), meaning)
+        for action, names in keys.items():
+            table.add_row(", ".join(names), meanings[action])
         return table
-
-
-def _meaning(binding: Binding) -> str:
-    return binding.tooltip or binding.description

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -103,7 +104,9 @@ def _looked_at(key: str, convert: Callable[[str], Any]) -> Callable[[str], Any]:
 
 
 def _number(answer: str) -> int:
-    return click.INT.convert(answer.strip(), None, None)
+    if not re.fullmatch(r" *-?[0-9]{1,9} *", answer):
+        raise click.UsageError(f"found {answer!r}; allowed is a whole number")
+    return int(answer)
 
 
 def _compasses(answer: str) -> tuple[NewCompass, ...]:

@@ -32,8 +32,9 @@ def assign_messages(job: Job, points: Sequence[Point]) -> Assignment:
     """Return what every point of the job sends; `points` are those of `list_points`.
 
     Numbers are given out in this order: wired points that stay as recorded, points with a wish of their own, keys,
-    groups with a wished first number, then shoes, stops and pistons.  A point that is not fitted or was left out keeps its number and sends nothing; a point
-    on another's line sends nothing of its own.  Whatever cannot be given is among the notes; nothing is raised.
+    groups with a wished first number, then shoes, stops and pistons.  A point that is not fitted or was left out keeps
+    its number and sends nothing; a point on another's line sends nothing of its own.  Whatever cannot be given is
+    among the notes; nothing is raised.
     """
     giver = _Giver(job, points)
     giver.give_kept()
@@ -53,6 +54,7 @@ class _Giver:
         self._order = tuple(point.id for point in points)
         self._points = tuple(p for p in points if p.same_line_as is None and p.kind is not PointKind.STAGE)
         self._kept = kept_messages(job, self._points)
+        self._groups_kept = {point.partition(".")[0] for point in self._kept.by_point}
         share = share_channels(job, self._points, self._kept)
         self._channels = share.by_division
         self._ledger = Ledger(share.spare, self._kept.reserved)
@@ -134,7 +136,7 @@ class _Giver:
         """Return the number that falls to a point's place; beside points that stay, the next one that is free."""
         place = self._place_in_group(point)
         channel = self._home(point)
-        if channel is None or not any(p.group == point.group and p.id in self._kept.by_point for p in self._points):
+        if channel is None or point.group not in self._groups_kept:
             return numbers[place] if place < len(numbers) else None
         recorded = point.id in self._kept.recorded
         for number in (*numbers[place:], *numbers[:place]):

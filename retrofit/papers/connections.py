@@ -14,7 +14,6 @@ from retrofit.papers.pages import WIDTH, Block, paged
 from retrofit.papers.text_cells import row, wrapped
 from retrofit.plan.model import ConversionPlan
 
-CONNECTIONS_NAME = "connections"
 COLUMNS = ("built", "tested", "at", "pin", "signal", "goes to", "through", "group", "point", "wire as found")
 _WIDTHS = (7, 4, 15, 26, 24)
 _HEADS = row(("made ok", "pin", "signal", "goes to", "through, or found as"), _WIDTHS)[0]

@@ -53,9 +53,9 @@ def write_atomically(path: Path, text: str, read_before: bytes | None, system: S
 
 def _refused(shown_path: str, error: OSError, read_before: bytes | None) -> str:
     """Return what was refused, in what state the file is, and what to do."""
-    state = "not written" if read_before is None else "not saved; the file is as it was"
-    remedy = remedy_for(error)
-    return f"{shown_path}: {error.strerror or error}: {state}{f'; {remedy}' if remedy else ''}"
+    reason, remedy = error.strerror or error, remedy_for(error)
+    said = f"not written, {reason}" if read_before is None else f"not saved, {reason}; the file is as it was"
+    return f"{shown_path}: {said}{f'; {remedy}' if remedy else ''}"
 
 
 def numbered_backup(path: Path, number: int) -> Path:

@@ -129,4 +129,4 @@ def _mended(stray: str, recorded: Iterable[str], members: Members) -> str:
     group = stray.partition(".")[0]
     own = [point for point in free if point.partition(".")[0] == group]
     near = nearest(stray, own or free) or (own[0] if len(own) == 1 else None)
-    return f"rename the line to {near}, or delete it" if near else "delete the line"
+    return f"rename the line to {near}, or delete the line" if near else "delete the line"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from retrofit.catalogue.figures import CatalogueError
+from retrofit.catalogue.figures import CatalogueError, Read
 from retrofit.catalogue.load import load_catalogue
 from retrofit.catalogue.parts import Cleanliness, Contact
 from retrofit.catalogue.wire import awg_area_mm2, awg_diameter_mm, wire_ohms
@@ -102,3 +102,19 @@ def test_cable_capacitance_agrees_with_its_impedance() -> None:
     """3M TS-0672-B: the balanced capacitance is the delay over the impedance, 5.68 ns/m over 97 Ω."""
     pair = CATALOGUE.cables["twisted-pair"]
     assert pair.picofarads_per_metre.least == pytest.approx(1e3 * pair.nanoseconds_per_metre.usual / 97, rel=0.01)
+
+
+def test_the_pins_of_the_register_fill_its_package() -> None:
+    """A 16-pin package has 15 pins in use; 7, the complement of the output, is free (TI SCLS116; from memory)."""
+    pinout = REGISTER.pinout
+    others = (pinout.serial_out, pinout.serial_in, pinout.load, pinout.clock, pinout.clock_inhibit)
+    assert sorted((*pinout.inputs, *others, pinout.supply, pinout.ground)) == [*range(1, 7), *range(8, 17)]
+    assert pinout.read is Read.FROM_MEMORY
+
+
+def test_the_loop_of_the_midi_socket_is_near_five_milliamperes() -> None:
+    """5 V through both resistors, the receiver's 220 Ω and an LED of 1.7 V drive the 5 mA of IEC 63035, clause 4.1."""
+    board = CATALOGUE.boards["atmega2560"]
+    series = board.midi_socket.series.usual
+    amps = (board.figures["supply"].usual - 1.7) / (2 * series + 220)
+    assert amps == pytest.approx(5e-3, rel=0.01)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import subprocess
@@ -11,6 +12,7 @@ import pytest
 
 from retrofit.cli.app import COMMANDS
 from retrofit.cli.output import MEANINGS, Exit
+from retrofit.survey.system_calls import SystemCalls
 from tests.cli.conftest import Command, process
 
 FILES = {"gutted": 0, "faulty": 1, "misspelt": 1}
@@ -102,7 +104,58 @@ def test_a_full_disk_is_said() -> None:
     with Path("/dev/full").open("w", encoding="utf-8") as full:
         result = process("rules", stdout=full, stderr=subprocess.PIPE, capture_output=False)
     assert result.returncode == Exit.FILES
-    assert result.stderr == "No space left on device\n"
+    assert result.stderr == "No space left on device; make room on that disk, or name another place\n"
+
+
+@pytest.mark.parametrize(
+    ("error", "remedy"),
+    [
+        (PermissionError(errno.EACCES, "Permission denied", "x"), "see who may read and write the file and its folder"),
+        (OSError(errno.ENOSPC, "No space left on device", "x"), "make room on that disk"),
+    ],
+    ids=["permission", "space"],
+)
+def test_a_refusal_of_the_system_comes_with_a_remedy(
+    error: OSError, remedy: str, retrofit: Command, gutted: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Wherever a file is refused, the words end with what to do, and the exit code is that of files."""
+
+    def refuse(*_: object, **__: object) -> None:
+        raise error
+
+    monkeypatch.setattr(SystemCalls, "open_to_write", refuse)
+    before = gutted.read_bytes()
+    for arguments in (("record", gutted), ("putback", gutted, "--out", gutted.with_name("sheet.txt"))):
+        ended = retrofit(*arguments)
+        assert ended.code == Exit.FILES
+        assert remedy in ended.err
+        assert "save again" not in ended.err
+    assert gutted.read_bytes() == before
+
+
+def test_a_job_that_may_not_be_read_is_a_problem_of_files(
+    retrofit: Command, gutted: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever the system says beforehand of the file's permissions, the command ends with 3 and a remedy."""
+
+    def refuse(*_: object, **__: object) -> None:
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr(os, "access", lambda *_, **__: False)
+    monkeypatch.setattr(Path, "open", refuse)
+    for command in ("check", "plan", "ui", "record", "putback"):
+        ended = retrofit(command, gutted)
+        assert ended.code == Exit.FILES
+        assert "Permission denied" in ended.err
+        assert "see who may read and write the file" in ended.err
+
+
+def test_names_are_listed_one_to_a_line_when_they_are_many(retrofit: Command, gutted: Path) -> None:
+    """A finding that is like none gets the list of all, each on its own line; a few groups stay in the sentence."""
+    ended = retrofit("explain", "nope")
+    assert ended.code == Exit.USAGE
+    assert "  late-note-off" in ended.err.splitlines()
+    assert retrofit("contacts", "export", gutted, "xylophone").err.count("\n") == 1
 
 
 def test_help_names_every_command_and_exit_code(retrofit: Command) -> None:

@@ -24,6 +24,7 @@ def test_papers_wait_and_the_sketch_does_not(retrofit: Command, tmp_path: Path) 
     assert "make-safe-not-done make_safe.chassis_to_earth" in ended.err
     assert "licensed people" in ended.err
     assert not (tmp_path / "out/wiring-schedule.csv").exists()
+    assert not list((tmp_path / "out").glob("connections*"))
     assert not list((tmp_path / "out").glob("putback*"))
     assert (tmp_path / "out/message-list.csv").exists()
     assert list((tmp_path / "out").glob("*/*.ino"))

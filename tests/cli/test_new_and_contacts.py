@@ -6,6 +6,8 @@ import csv
 import io
 from pathlib import Path
 
+import pytest
+
 from retrofit.plan.rules import ALL_RULES
 from retrofit.survey.load import load_job
 from retrofit.survey.points import PointKind, list_points
@@ -49,7 +51,8 @@ def test_impossible_answers_are_all_said(retrofit: Command, tmp_path: Path) -> N
     """Several wrong answers give several lines and no file."""
     ended = retrofit("new", tmp_path / "new.toml", "--name", "x", "--stops", "-3", "--shoes", "99", "--take-over")
     assert ended.code == 2
-    assert {"stops", "shoes"} <= {line.split()[1].rstrip(":") for line in ended.err.splitlines()}
+    assert ended.err.splitlines()[:2] == ["--stops: found -3; allowed 0 to 512", "--shoes: found 99; allowed 0 to 8"]
+    assert "answer again" not in ended.err
     assert not (tmp_path / "new.toml").exists()
 
 
@@ -60,6 +63,73 @@ def test_a_terminal_is_asked(tmp_path: Path) -> None:
     loaded = load_job(job)
     assert (loaded.instrument.name, loaded.originals.preserved) == ("Chapel", False)
     assert [group.id for group in loaded.groups] == ["manual-1", "manual-2", "stops", "pistons", "shoes"]
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [
+        "\n\0\nChapel\n61\n0\n0\n0\n0\n0\n0\ny\n",
+        "Chapel\n61@100\n61 x\n61\n0\n0\n0\n0\n0\n0\nyes\n",
+        "Chapel\n61 61 61 61 61 61 61 61 61\n61\n0\n0\n0\n0\n0\n0\nY\n",
+        "Chapel\n61\n25@120\n0\n600\n0\n-1\n0\n0\n9\n0\n0\nYES\n",
+        "Chapel\n61\n0\n0\n0\n0\n0\n1\n65\n1.5\n0\nperhaps\n1\ny\n",
+    ],
+    ids=["name", "compass", "manuals", "counts", "roller and yes"],
+)
+def test_a_wrong_answer_is_asked_again_where_it_was_given(answers: str, tmp_path: Path) -> None:
+    """Each answer is looked at on its own; nothing that was answered before is asked again, and the job is written."""
+    job = tmp_path / "asked.toml"
+    assert on_a_terminal(answers, "new", job) == 0
+    loaded = load_job(job)
+    assert (loaded.instrument.name, loaded.originals.preserved) == ("Chapel", True)
+    assert [group.id for group in loaded.groups] == ["manual-1"]
+
+
+def test_wrong_options_are_told_before_anything_is_asked(tmp_path: Path) -> None:
+    """On a terminal too, an option that cannot be ends the command at once."""
+    assert on_a_terminal("", "new", tmp_path / "new.toml", "--roller", "1") == 2
+
+
+def list_of(retrofit: Command, job: Path, sheet: Path, group: str, without: str) -> Path:
+    """Write the contact list of a group without the rows that begin with some words."""
+    text = retrofit("contacts", "export", job, group).out
+    kept = [line for line in text.splitlines(keepends=True) if not line.startswith(without)]
+    sheet.write_text("".join(kept), encoding="utf-8")
+    return sheet
+
+
+def test_points_that_the_list_lacks_are_named_and_stay(retrofit: Command, gutted: Path, tmp_path: Path) -> None:
+    """Where nobody can agree nothing is written; the option agrees, and then the point is gone."""
+    sheet = list_of(retrofit, gutted, tmp_path / "tabs.csv", "tabs", "bourdon-16,")
+    before = gutted.read_bytes()
+    ended = retrofit("contacts", "import", gutted, "tabs", sheet)
+    assert ended.code == 1
+    assert "  tabs.bourdon-16" in ended.err.splitlines()
+    assert "--accept-removals" in ended.err
+    assert gutted.read_bytes() == before
+    assert retrofit("contacts", "import", gutted, "tabs", sheet, "--accept-removals").code == 0
+    assert "tabs.bourdon-16" not in {point.id for point in list_points(load_job(gutted))}
+
+
+def test_notes_that_a_changed_id_would_lose_are_named(retrofit: Command, gutted: Path, tmp_path: Path) -> None:
+    """A point that comes back under another note is a new one: the dated notes of the old one would go."""
+    sheet = list_of(retrofit, gutted, tmp_path / "upper.csv", "upper", "none")
+    text = sheet.read_text(encoding="utf-8")
+    sheet.write_text("".join(line for line in text.splitlines(keepends=True) if not line.startswith("61,")), "utf-8")
+    ended = retrofit("contacts", "import", gutted, "upper", sheet)
+    assert ended.code == 1
+    assert "upper.61.key, and with it 1 dated note" in ended.err
+
+
+@pytest.mark.parametrize(("answer", "code"), [("yes", 0), ("y", 0), ("maybe\nno", 1), ("", 1)])
+def test_on_a_terminal_removals_are_asked_for(
+    answer: str, code: int, retrofit: Command, gutted: Path, tmp_path: Path
+) -> None:
+    """Only a yes takes points out; what is neither yes nor no is asked again."""
+    sheet = list_of(retrofit, gutted, tmp_path / "tabs.csv", "tabs", "bourdon-16,")
+    before = gutted.read_bytes()
+    assert on_a_terminal(f"{answer}\n", "contacts", "import", gutted, "tabs", sheet) == code
+    assert (gutted.read_bytes() == before) is (code == 1)
 
 
 def test_contacts_go_out_and_come_back(retrofit: Command, gutted: Path, tmp_path: Path) -> None:

@@ -113,6 +113,18 @@ def test_findings_of_one_kind_share_their_remedy(retrofit: Command, gutted: Path
     assert out.count("remedy: measure it, or name the kind of contact") == 1
 
 
+def test_points_of_a_group_with_the_same_finding_share_a_line(retrofit: Command, gutted: Path) -> None:
+    """Where the same was found of more than three points, one is named with the count; --all names each."""
+    dead = [f'    {{ note = {note}, condition = "ciphering" }},' for note in range(40, 46)]
+    text = gutted.read_text(encoding="utf-8").replace("points = [\n", "points = [\n" + "\n".join(dead) + "\n", 1)
+    gutted.write_text(text, encoding="utf-8")
+    folded, every = retrofit("check", gutted).out, retrofit("check", gutted, "--all").out
+    assert "upper.40 … and 5 more: the contact is always on" in folded
+    assert "upper.41" not in folded
+    assert [f"upper.{note}: the contact is always on" in every for note in range(40, 46)] == [True] * 6
+    assert "upper.61: the contact is dead" in folded
+
+
 def test_a_waived_finding_says_so_with_its_reason(retrofit: Command, gutted: Path) -> None:
     """A waiver does not hide a finding."""
     waiver = '\n[[waivers]]\nrule = "bounce-not-measured"\nreason = "no meter today"\n'

@@ -95,9 +95,14 @@ def test_a_build_says_each_file_once(retrofit: Command, gutted: Path, tmp_path: 
     """One line of talk per file; a second build leaves all unchanged."""
     first = retrofit("build", gutted, "--out", tmp_path / "out")
     files = [path for path in (tmp_path / "out").rglob("*") if path.is_file() and path.name != "written-files.txt"]
-    assert sorted(first.err.splitlines()) == sorted(f"written   {path}" for path in files)
+    assert sorted(_about_files(first.err)) == sorted(f"written   {path}" for path in files)
     second = retrofit("build", gutted, "--out", tmp_path / "out")
-    assert {line.split()[0] for line in second.err.splitlines()} == {"unchanged"}
+    assert {line.split()[0] for line in _about_files(second.err)} == {"unchanged"}
+
+
+def _about_files(talk: str) -> list[str]:
+    """Return the lines of a build's talk but the one that says why there is no putback sheet."""
+    return [line for line in talk.splitlines() if not line.startswith("no putback sheet is written")]
 
 
 def test_an_edited_sketch_is_not_overwritten(retrofit: Command, gutted: Path, tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from retrofit.circuits.result import Result
 from retrofit.circuits.sense.design import Judged, Part
-from retrofit.cli.sensing import LIGHTS, judged_words, parts_words
+from retrofit.cli.sensing import LIGHTS, corner_words, judged_words, parts_words
 from tests.cli.conftest import Command
 
 SENSING_KEYS = {"group", "class", "circuit", "parts", "verdict", "worst", "load_ua", "refused"}
@@ -30,7 +30,7 @@ def test_a_verdict_has_a_sign_and_needs_no_colour() -> None:
     narrow = Judged("low level", result, good_from=5.0)
     assert judged_words(narrow).startswith("[~] ")
     failing = Judged("load", Result(9.0, 5.0, "%", at_least=False, corner="there"))
-    assert judged_words(failing) == "[x] load: 9 %, at most 5 (there)"
+    assert judged_words(failing) == "[x] load: 9 %, at most 5 %"
     assert judged_words(Judged("kick", None, missing="the kick")) == "[?] kick: nobody knows the kick"
 
 

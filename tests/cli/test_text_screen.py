@@ -14,8 +14,10 @@ from textual.widgets import DataTable, Static
 from retrofit.cli.jobs import open_job
 from retrofit.cli.plans import planned
 from retrofit.plan.model import ConversionPlan, Finding, Severity
+from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, MatrixAddress, PinAddress
 from tests.cli.conftest import Command
 from tui.app import PlanApp
+from tui.cells import MARK, short_address
 from tui.help_screen import HelpScreen
 
 MARKUP = "[red]loud[/] \x1b[31m"
@@ -30,11 +32,13 @@ def plan(gutted: Path) -> ConversionPlan:
     return replace(planned(open_job(gutted)), findings=(FINDING,))
 
 
-def on_screen(plan: ConversionPlan, steps: Callable[[Pilot[None]], Awaitable[None]]) -> None:
-    """Run steps at a screen of 80 by 24."""
+def on_screen(
+    plan: ConversionPlan, steps: Callable[[Pilot[None]], Awaitable[None]], size: tuple[int, int] = (80, 24)
+) -> None:
+    """Run steps at a screen of 80 by 24, or of another size."""
 
     async def run() -> None:
-        async with PlanApp(plan).run_test(size=(80, 24)) as pilot:
+        async with PlanApp(plan).run_test(size=size) as pilot:
             await pilot.pause()
             await steps(pilot)
 
@@ -44,7 +48,13 @@ def on_screen(plan: ConversionPlan, steps: Callable[[Pilot[None]], Awaitable[Non
 def cells(pilot: Pilot[None], table: str) -> list[list[str]]:
     """Return the words of a table, row by row."""
     found = pilot.app.query_one(f"#{table}", DataTable)
-    return [[str(cell) for cell in found.get_row_at(row)] for row in range(found.row_count)]
+    return [[str(cell).lstrip("› ").rstrip() for cell in found.get_row_at(row)] for row in range(found.row_count)]
+
+
+def marked(pilot: Pilot[None], table: str) -> list[int]:
+    """Return the rows of a table that bear the cursor's mark."""
+    found = pilot.app.query_one(f"#{table}", DataTable)
+    return [row for row in range(found.row_count) if str(found.get_row_at(row)[0]).startswith(MARK)]
 
 
 def lines(pilot: Pilot[None]) -> str:
@@ -57,7 +67,7 @@ def test_the_cursor_leads_through_the_groups(plan: ConversionPlan) -> None:
 
     async def steps(pilot: Pilot[None]) -> None:
         assert [row[0] for row in cells(pilot, "groups")] == ["upper", "lower", "pedal", "tabs", "pistons", "shoe"]
-        assert cells(pilot, "points")[0][:3] == ["upper.36", "note 36, channel 1", "chain register 0 bit 0"]
+        assert cells(pilot, "points")[0][:3] == ["36", "reg 0 bit 0", "note 36 ch 1"]
         assert "Upper manual: sampled every 500 µs" in lines(pilot)
         await pilot.press("down", "down", "down")
         await pilot.pause()
@@ -79,6 +89,74 @@ def test_names_are_never_markup(plan: ConversionPlan) -> None:
         assert r"found: [red]loud[/] \x1b[31m" in lines(pilot)
 
     on_screen(plan, steps)
+
+
+def test_the_cursor_is_marked_without_colour(plan: ConversionPlan) -> None:
+    """One row of each table bears the mark, and it goes with the cursor, also into another group's points."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        assert [marked(pilot, table) for table in ("groups", "points", "findings")] == [[0], [0], [0]]
+        await pilot.press("p", "down", "down", "down")
+        assert marked(pilot, "points") == [3]
+        await pilot.press("g", "down", "down")
+        await pilot.pause()
+        assert (marked(pilot, "groups"), marked(pilot, "points")) == ([2], [0])
+
+    on_screen(plan, steps)
+
+
+@pytest.mark.parametrize("name", ["gutted", "theatre"])
+def test_addresses_are_whole_at_eighty_columns(name: str, request: pytest.FixtureRequest) -> None:
+    """In every group of both demo consoles the columns up to the address fit into the pane."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        table = pilot.app.query_one("#points", DataTable)
+        for _ in pilot.app.query_one("#groups", DataTable).rows:
+            await pilot.pause()
+            columns = [column.get_render_width(table) for column in table.ordered_columns]
+            assert sum(columns[:2]) <= table.scrollable_content_region.width
+            await pilot.press("down")
+
+    on_screen(planned(open_job(request.getfixturevalue(name))), steps)
+
+
+@pytest.mark.parametrize(
+    ("address", "words"),
+    [
+        (ChainAddress(3, 5), "reg 3 bit 5"),
+        (MatrixAddress(1, 2, 5), "matrix 1 r2 c5"),
+        (PinAddress("22", "A", 0), "pin 22"),
+        (ConverterAddress(0), "converter 0"),
+        (None, "none"),
+    ],
+)
+def test_addresses_are_short_in_a_column(address: Address | None, words: str) -> None:
+    """Every kind of address has a form that fits a narrow column."""
+    assert short_address(address) == words
+
+
+@pytest.mark.parametrize(("size", "small"), [((80, 24), False), ((79, 24), True), ((80, 23), True)])
+def test_a_small_terminal_is_told(size: tuple[int, int], small: bool, plan: ConversionPlan) -> None:
+    """Below 80 by 24 a line says how large the terminal is and has to be."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        notice = pilot.app.query_one("#too-small", Static)
+        assert notice.display is small
+        assert str(notice.render()) == f"{size[0]} x {size[1]}: too small, 80 x 24 are needed"
+
+    on_screen(plan, steps, size)
+
+
+@pytest.mark.parametrize(("size", "words"), [((80, 24), "Esc closes"), ((60, 16), "↓ shows more, Esc closes")])
+def test_help_fits_or_says_that_it_goes_on(size: tuple[int, int], words: str, plan: ConversionPlan) -> None:
+    """At 80 by 24 the whole list is seen; a lower screen says how to see the rest."""
+
+    async def steps(pilot: Pilot[None]) -> None:
+        await pilot.press("question_mark")
+        await pilot.pause()
+        assert pilot.app.screen.query_one("#help").border_subtitle == words
+
+    on_screen(plan, steps, size)
 
 
 def test_help_lists_every_key_and_closes(plan: ConversionPlan) -> None:

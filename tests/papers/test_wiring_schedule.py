@@ -6,11 +6,14 @@ from dataclasses import replace
 
 import pytest
 
+from retrofit.circuits.sense.design import Part, SenseDesign
+from retrofit.circuits.sense.line import Line
+from retrofit.circuits.sense.tap_choice import NOT_FELT
 from retrofit.papers.csv_text import csv_records
-from retrofit.catalogue.load import load_catalogue
 from retrofit.papers.inputs import INPUT_LETTERS, input_pin
 from retrofit.papers.wiring_schedule import COLUMNS, wiring_schedule_csv
 from retrofit.plan.model import ConversionPlan
+from retrofit.plan.sensing.model import GroupSensing
 from retrofit.scan.addresses import ConverterAddress
 from tests.writer.plans import JOB, NASTY_NAME, bench_job, bench_plan
 
@@ -119,7 +122,7 @@ def test_keys_are_counted_from_the_bottom() -> None:
 
 
 def _sensed(group: str, design: SenseDesign | None) -> GroupSensing:
-    return GroupSensing(group, NOTHING_KNOWN, None, design, (), ())
+    return GroupSensing(group, Line(None, None), None, design, (), ())
 
 
 def test_circuits_stand_with_their_values() -> None:

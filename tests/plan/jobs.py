@@ -200,6 +200,7 @@ FIRING: dict[str, str] = {
     + stops('{ id = "a", message = { controller = 21 } }, { id = "b" }')
     + OURS
     + '[messages]\n"rail.a" = "controller 20 on channel 1"\n"rail.b" = "controller 22 on channel 1"\n',
+    "wired-point-without-message": HEAD + '[[divisions]]\nid = "great"\nprogress = "wired"\n' + keys() + OURS,
     "message-would-change": SOUND + '[messages]\n"great.36" = "note 36 on channel 4"\n',
     "wired-point-without-address": HEAD
     + '[[divisions]]\nid = "great"\nprogress = "wired"\n'

@@ -57,6 +57,22 @@ def test_a_recorded_address_that_still_holds_is_not_a_move() -> None:
     assert plan_of(SOUND + _recorded(plan, "great")).moves == ()
 
 
+def test_a_wired_point_that_lost_its_address_is_not_moved_in_silence() -> None:
+    """The group is named with the first such point, where the plan puts it, and how many more there are."""
+    text = HEAD + WIRED_GREAT + keys(4) + OURS + '[addresses]\n"great.36" = "chain register 0 bit 1"\n'
+    (said,) = [finding for finding in plan_of(text).findings if finding.rule == "wired-point-without-address"]
+    assert said.subject == "groups.great"
+    assert "great.37 is of a wired division" in said.found
+    assert "chain register 0 bit 0, and 2 more with it" in said.found
+
+
+def test_a_wired_division_whose_addresses_are_all_recorded_is_not_accused() -> None:
+    """Neither is one that is only planned."""
+    text = HEAD + WIRED_GREAT + keys(13) + OURS + _rail(3)
+    plan = plan_of(text + _recorded(plan_of(text), "great"))
+    assert "wired-point-without-address" not in {finding.rule for finding in plan.findings}
+
+
 def test_two_points_on_one_line_share_one_address() -> None:
     """A stud parallel to a piston is the same place, and only the first of them sends."""
     studs = stops('{ id = "a" }').replace('id = "rail"', 'id = "studs"').replace('"stops"', '"toe-studs"')

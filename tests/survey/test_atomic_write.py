@@ -279,7 +279,9 @@ def test_a_folder_that_cannot_be_written_is_told(tmp_path: Path) -> None:
     """The message names the file, the system's reason, and the state that the file is in."""
     path = folder_with(tmp_path / "job", 0)
 
-    with pytest.raises(SaveError, match=r"job\.toml: not saved, No space left on device; the file is as it was"):
+    with pytest.raises(
+        SaveError, match=r"job\.toml: not saved, No space left on device; the file is as it was; make room"
+    ):
         write_atomically(path, NEW, OLD.encode(), Interrupted(5, fail))
 
 

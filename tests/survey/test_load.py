@@ -92,7 +92,17 @@ def test_a_file_that_may_not_be_read_is_told(tmp_path: Path, monkeypatch: pytest
 
     assert kind is ProblemKind.UNREADABLE
     assert "Permission denied" in message
-    assert "check its permissions" in message
+    assert "see who may read and write the file" in message
+
+
+def test_a_byte_order_mark_is_read_over(tmp_path: Path) -> None:
+    """A job that an old editor saved with a mark before its first character is the same job, lines included."""
+    path = tmp_path / "job.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + GOOD_TEXT.encode())
+    assert load_job(path) == load_job(GOOD)
+    path.write_bytes(b"\xef\xbb\xbf" + GOOD_TEXT.replace("format = 1", "format = 2").encode())
+    wanted = GOOD_TEXT.splitlines().index("format = 1") + 1
+    assert only_problem(path)[1].startswith(f"{path}:{wanted} format: ")
 
 
 def test_a_name_with_a_nul_is_told() -> None:
@@ -199,14 +209,19 @@ def test_control_characters_in_a_message_are_escaped() -> None:
     assert [message for message in messages if not message.isprintable()] == []
 
 
-def test_another_format_is_told_alone() -> None:
-    """The faults that an unknown format brings with it would only be noise."""
-    text = GOOD_TEXT.replace("format = 1", "format = 7").replace("owner", "ownr")
+@pytest.mark.parametrize("words", ["format = 7", 'format = "1"', "format = 1.0", "format = true", ""])
+def test_a_wrong_format_hides_no_other_problem(words: str) -> None:
+    """Whatever the number says or lacks, the rest of the file is judged in the same run."""
+    faulty = GOOD_TEXT.replace("owner", "ownr").replace('division = "great"', 'division = "graet"', 1)
 
-    with pytest.raises(JobFileError) as caught:
-        parse_job(text, "job.toml")
+    def kinds(text: str) -> list[ProblemKind]:
+        with pytest.raises(JobFileError) as caught:
+            parse_job(text, "job.toml")
+        return [problem.kind for problem in caught.value.problems]
 
-    assert [problem.kind for problem in caught.value.problems] == [ProblemKind.WRONG_FORMAT]
+    about_format = ProblemKind.WRONG_FORMAT if words else ProblemKind.NO_FORMAT
+    assert sorted(kinds(faulty.replace("format = 1", words))) == sorted([about_format, *kinds(faulty)])
+    assert kinds(GOOD_TEXT.replace("format = 1", words)) == [about_format]
 
 
 @given(ANY_TEXT)

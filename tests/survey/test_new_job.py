@@ -70,7 +70,9 @@ def test_wishes_are_there_to_be_uncommented() -> None:
     """Each group of contacts has the wishes as comments that hold when the sign is taken away; shoes have none."""
     text = new_job_text(FULL)
     assert text.count("# [groups.wanted]") == 7
-    wished = re.sub(r"^# (\[groups\.wanted\]|interface = |sense = |keyed_reads_high = )", r"\1", text, flags=re.MULTILINE)
+    wished = re.sub(
+        r"^# (\[groups\.wanted\]|interface = |sense = |keyed_reads_high = )", r"\1", text, flags=re.MULTILINE
+    )
 
     job = parse_job(wished, "new.toml")
 

@@ -21,6 +21,7 @@ from retrofit.survey.save import (
     edit_job,
     edited_text,
     record_addresses,
+    record_plan,
     replace_points,
     set_progress,
     set_value,
@@ -84,11 +85,41 @@ def test_addresses_are_recorded_in_a_file_that_has_none(path: Path) -> None:
     assert load_job(path).addresses == {"great.36": "converter 0"}
 
 
+def test_addresses_and_messages_are_recorded_in_one_edit(path: Path) -> None:
+    """Both tables are written at once, so that one backup holds the file as it was before either."""
+    record_plan(path, {"great.36": "converter 0"}, {"great.36": "note 36 on channel 1"})
+
+    job = load_job(path)
+    assert job.addresses == {"great.36": "converter 0"}
+    assert job.messages == {"great.36": "note 36 on channel 1"}
+    assert sorted(p.name for p in path.parent.iterdir()) == ["job.toml", "job.toml.1"]
+
+
+def test_recorded_messages_replace_all_earlier_ones(path: Path) -> None:
+    """A point that sends nothing any more loses its line, and a line that stays keeps its comment."""
+    lines = '[messages]\n"great.36" = "note 36 on channel 2" # tuned\n"great.37" = "note 37 on channel 2"\n'
+    path.write_text(GOOD_TEXT + lines, encoding="utf-8")
+
+    record_plan(path, load_job(path).addresses, {"great.36": "note 36 on channel 2"})
+
+    assert changes(GOOD_TEXT + lines, path.read_text(encoding="utf-8")) == ['- "great.37" = "note 37 on channel 2"']
+
+
 def test_recording_the_same_addresses_writes_nothing(path: Path) -> None:
     """Nothing changed, so there is no backup either."""
     record_addresses(path, load_job(path).addresses)
 
     assert [p.name for p in path.parent.iterdir()] == ["job.toml"]
+
+
+def test_a_byte_order_mark_is_left_out_of_what_is_saved(path: Path) -> None:
+    """The saved file is plain UTF-8; the backup is the file as it was, mark included."""
+    marked = b"\xef\xbb\xbf" + GOOD_TEXT.encode()
+    path.write_bytes(marked)
+    set_progress(path, "great", Progress.WIRED)
+    assert not path.read_bytes().startswith(b"\xef\xbb\xbf")
+    assert load_job(path).divisions[0].progress is Progress.WIRED
+    assert (path.parent / "job.toml.1").read_bytes() == marked
 
 
 def test_the_progress_of_a_division_is_set_in_place(path: Path) -> None:

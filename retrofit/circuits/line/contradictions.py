@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from retrofit.circuits.line.evidence import LOAD_OHMS, Evidence, Taken
 from retrofit.circuits.line.features import NOTHING_VOLTS, QUIET_AC_VOLTS, Feature, Seen, features
-from retrofit.circuits.quantity import quantity
 from retrofit.survey.readings import Load, State
 
 THOUSAND_LOW, THOUSAND_HIGH = 700.0, 1400.0
@@ -85,8 +84,7 @@ def _shorted(evidence: Evidence, seen: Features) -> Iterator[Contradiction]:
     idle = evidence.volts(State.IDLE)
     if seen.get(Feature.TO_RETURN) is Seen.SHORT and idle is not None and abs(idle) > NOTHING_VOLTS:
         ohms = evidence.structure.line_to_return_ohms
-        measured = f"{quantity(ohms, 'Ω')} to return with the power off, but {idle:g} V idle"
-        words = f"{measured}: another line, or clips on one another"
+        words = f"{ohms:g} Ω to return with the power off, but {idle:g} V idle: another line, or clips on one another"
         yield Contradiction("short-with-volts", words)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
+from retrofit.midi.kept import wired_divisions
 from retrofit.midi.recorded import FORMS, unreadable_messages
 from retrofit.plan.facts import Facts
 from retrofit.plan.model import MessageChange, Severity
@@ -45,6 +46,24 @@ def _differs(facts: Facts) -> Iterator[Said]:
         )
 
 
+def _wired_without(facts: Facts) -> Iterator[Said]:
+    wired, recorded = wired_divisions(facts.job), facts.job.messages
+    lost = [
+        plan
+        for plan in facts.points
+        if plan.point.division in wired and (plan.message or plan.shoe) and plan.point.id not in recorded
+    ]
+    for group, plans in groupby(lost, key=lambda plan: plan.point.group):
+        first, *others = plans
+        more = f", nor of {len(others)} more with it" if others else ""
+        yield Said(
+            f"groups.{group}",
+            f"nothing is recorded of what {first.point.id} sends, which is of a wired division{more}",
+            "a recorded message for every point that is wired",
+            "compare the message list with what the receiver was set up for, and keep it with `retrofit record`",
+        )
+
+
 def _unreadable(facts: Facts) -> Iterator[Said]:
     for point, text in unreadable_messages(facts.job).items():
         yield Said(
@@ -77,6 +96,15 @@ RULES = (
         _differs,
         why="The receiver was set up, and perhaps proven, with what was recorded, and hears a stranger from now on.",
         remedy="take the wish out, or agree to the change and set the receiver anew",
+    ),
+    Rule(
+        "wired-point-without-message",
+        "Nothing is recorded of what a wired point sends",
+        Severity.WARNING,
+        "points of wired divisions with the recorded messages",
+        _wired_without,
+        why="Such a point is given a message afresh whenever the job grows, and its receiver is not told.",
+        remedy="compare the message list with what the receiver was set up for, and record it",
     ),
     Rule(
         "message-would-change",

@@ -19,7 +19,7 @@ DRIVEN_VOLTS = 0.5
 """More than this on a line comes from a source, less may be picked up or left over; common practice, no source."""
 LOW_DC_VOLTS = 60.0
 LOW_AC_VOLTS = 25.0
-"""Lower values of extra-low voltage, in the dry, below which touch protection may be left out (IEC 60364-4-41 cl. 414)."""
+"""Lower values of extra-low voltage; in the dry no touch protection is wanted below them (IEC 60364-4-41 cl. 414)."""
 SELV_WORDS = "the ceiling of SELV is 120 V DC or 50 V AC (IEC 61140)"
 
 

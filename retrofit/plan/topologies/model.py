@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
 from retrofit.circuits.sense.design import Judged, Verdict
@@ -156,7 +156,8 @@ class GroupComparison:
 class BoardLoad:
     """One controller with the groups that it reads, and what they take of it.
 
-    `period_us` is the shortest tick in half of which the reading fits, None when none is long enough.
+    `period_us` is the shortest tick in half of which the reading fits, None when none is long enough.  `judged` are the
+    figures of the wires that its groups share: slack and hold of the chain, the pull-up of a bus.
     """
 
     groups: tuple[str, ...]
@@ -165,6 +166,9 @@ class BoardLoad:
     period_us: int | None
     memory: Memory
     problems: tuple[str, ...] = ()
+    chain_hz: int | None = None
+    judged: tuple[Judged, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,4 +213,3 @@ class Comparison:
     recommended: WholeConsole | None
     reason: str
     marker: MarkerAdvice | None = None
-    notes: tuple[str, ...] = field(default=())

@@ -1,0 +1,156 @@
+"""Levels, contact tolerance and wetting of a group's lines behind each way of reading, at the worst corners."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import ceil
+
+from retrofit.circuits.pullup import (
+    PULL_UP_OHMS,
+    PULL_UP_TOLERANCE,
+    PullUpSense,
+    judge_pull_up,
+    sense_on_expander,
+    sense_on_pin,
+    sense_on_register,
+    sense_through_multiplexer,
+)
+from retrofit.circuits.result import Span
+from retrofit.circuits.sense import diode_matrix
+from retrofit.circuits.sense.design import Judged
+from retrofit.circuits.sense.limits import LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE
+from retrofit.circuits.sense.logic_input import LogicInput, expander_input, pin_input, register_input
+from retrofit.circuits.sense.matrix_network import Matrix
+from retrofit.plan.scan_choice import matrix_diode
+from retrofit.plan.sensing.candidates import Candidate as Circuit
+from retrofit.plan.sensing.candidates import Surroundings
+from retrofit.plan.sensing.candidates import candidates as circuits
+from retrofit.plan.sensing.choose import choose, permitted_on_the_organs, ranked
+from retrofit.plan.sensing.groups import LOW_OUTPUT_AMPS
+from retrofit.plan.topologies.demand import Bench, Demand
+from retrofit.plan.topologies.kinds import EXPANDERS, MATRICES, MULTIPLEXERS, Kind
+from retrofit.survey.wiring import Owner
+from retrofit.survey.wishes import Sense
+
+SENSING = "circuit between line and input"
+_SIBLING, _SIBLINGS = "74hc4051", 2
+"""A 16:1 multiplexer whose leakage is not printed is taken as two of the 8:1 part, of the same family."""
+
+
+@dataclass(frozen=True, slots=True)
+class Levels:
+    """Judged figures of one way of reading; `circuit` is the sense circuit of a line that the organ owns."""
+
+    judged: tuple[Judged, ...]
+    assumptions: tuple[str, ...] = ()
+    circuit: str = ""
+    refusals: tuple[str, ...] = ()
+
+
+def contact_levels(kind: Kind, demand: Demand, bench: Bench, settle_us: float) -> Levels:
+    """Return the levels of a group's lines; unknown while nobody knows who owns them."""
+    if demand.group.wiring.owner is Owner.UNKNOWN:
+        return Levels((Judged(SENSING, None, missing="who owns the lines"),))
+    if kind in MATRICES:
+        return _matrix_levels(kind, demand, bench, settle_us)
+    if demand.group.wiring.owner is Owner.ORGAN:
+        return _behind_a_circuit(kind, demand, bench)
+    return _pulled_up(kind, demand, bench)
+
+
+def _pulled_up(kind: Kind, demand: Demand, bench: Bench) -> Levels:
+    """Return the levels of our own contacts, each to our return with a pull-up."""
+    sense, assumed = _pull_up_sense(kind, bench)
+    wiring = demand.group.wiring
+    contact = bench.catalogue.contacts.get(wiring.contact)
+    results = judge_pull_up(sense, contact_ohms=wiring.contact_resistance.value, contact=contact)
+    good_from = 100 * (LOW_MARGIN_GOOD_SHARE - LOW_MARGIN_SHARE)
+    judged = (
+        Judged("low level", results.low_level, good_from=good_from),
+        Judged("high level", results.high_level),
+        Judged("contact resistance still read", results.contact_tolerance),
+        Judged("voltage on an open contact", results.wetting_volts),
+        Judged("current through a closed contact", results.wetting_current),
+    )
+    return Levels(judged, (*assumed, *results.low_level.assumptions))
+
+
+def _pull_up_sense(kind: Kind, bench: Bench) -> tuple[PullUpSense, tuple[str, ...]]:
+    if kind is Kind.CHAIN:
+        return sense_on_register(bench.board, bench.register), ()
+    if kind in EXPANDERS:
+        return sense_on_expander(bench.board, bench.expander(kind)), ()
+    if kind in MULTIPLEXERS:
+        return _through_multiplexer(kind, bench)
+    return sense_on_pin(bench.board, pull_up=Span.around(PULL_UP_OHMS, PULL_UP_TOLERANCE)), ()
+
+
+def _through_multiplexer(kind: Kind, bench: Bench) -> tuple[PullUpSense, tuple[str, ...]]:
+    parts = bench.catalogue.multiplexers
+    part = parts[MULTIPLEXERS[kind]]
+    sense = sense_through_multiplexer(bench.board, part)
+    own = part.figures.get("off_leakage")
+    if own is not None:
+        return replace(sense, leakage_a=sense.leakage_a + own.greatest), ()
+    leakage_a = _SIBLINGS * parts[_SIBLING].figures["off_leakage"].greatest
+    words = f"the leakage of a {part.name} is taken as that of {_SIBLINGS} {parts[_SIBLING].name}"
+    return replace(sense, leakage_a=sense.leakage_a + leakage_a), (words,)
+
+
+def _matrix_levels(kind: Kind, demand: Demand, bench: Bench, settle_us: float) -> Levels:
+    """Return the levels of a matrix with the diodes that were found, else with Schottky diodes fitted.
+
+    A row that is driven high feeds only the diodes of its own crossing into a column, one for each idle row.
+    """
+    wiring, columns = demand.group.wiring, demand.group.wanted.matrix_columns
+    rows = ceil(demand.places / columns)
+    contact = wiring.contact_resistance.value
+    matrix = Matrix(
+        diode=matrix_diode(demand.group, bench.catalogue),
+        cable=bench.cable,
+        rows=rows,
+        columns=columns,
+        row_ohms=bench.board.figures["low_output"].greatest / LOW_OUTPUT_AMPS,
+        series_ohms=None if contact is None else Span.exact(contact),
+        cable_m=demand.cable_taken_m,
+        wait_us=settle_us,
+        most_held=rows - 1 if kind is Kind.MATRIX_DRIVEN else None,
+    )
+    design = diode_matrix.design(demand.sensing.line, pin_input(bench.board), matrix=matrix)
+    return Levels(design.judged, demand.assumed, design.circuit)
+
+
+def _behind_a_circuit(kind: Kind, demand: Demand, bench: Bench) -> Levels:
+    """Return the levels behind the best circuit that this input permits on a line that the organ owns."""
+    around = Surroundings(
+        behind=_input(kind, bench),
+        contact=bench.catalogue.contacts.get(demand.group.wiring.contact),
+        rail_load_a=bench.board.figures["own_current"].least,
+        organ_supply_ohms=bench.supplies.ohms_behind(demand.group),
+    )
+    found = tuple(map(permitted_on_the_organs, circuits(demand.sensing.line, around)))
+    allowed = tuple(circuit for circuit in found if kind is Kind.CHAIN or circuit.sense is Sense.OPTOCOUPLER)
+    chosen, _ = choose(ranked(allowed), demand.group.wanted.sense)
+    if chosen is not None:
+        return Levels(chosen.judged, circuit=chosen.circuit)
+    if kind is Kind.CHAIN:
+        return Levels((Judged(SENSING, None, missing="enough of a line to choose one"),))
+    return Levels((), refusals=(_against(allowed),))
+
+
+def _against(allowed: tuple[Circuit, ...]) -> str:
+    """Return why no open collector can stand between the line and an input that is pulled up."""
+    reasons = [reason for circuit in allowed for reason in circuit.design.refusals]
+    failing = [judged.criterion for circuit in allowed for judged in circuit.design.judged if _fails(judged)]
+    why = reasons[:1] or [f"it fails at: {criterion}" for criterion in failing[:1]] or ["too little of a line was read"]
+    return f"its inputs are pulled up, so that only an optocoupler may stand before them, and {why[0]}"
+
+
+def _fails(judged: Judged) -> bool:
+    return judged.result is not None and not judged.result.passes
+
+
+def _input(kind: Kind, bench: Bench) -> LogicInput:
+    if kind is Kind.CHAIN:
+        return register_input(bench.board, bench.register)
+    return expander_input(bench.board, bench.expander(kind)) if kind in EXPANDERS else pin_input(bench.board)
