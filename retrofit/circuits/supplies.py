@@ -54,7 +54,7 @@ def judge_sag(supply: OrganSupply, added_amps: float) -> Judged:
 
     value, corner = worst_corner(percent, lowest=False, units={"source": "Ω"}, source=supply.fit.ohms)
     limit = 100 * ORGAN_SUPPLY_CHANGE_SHARE
-    corner = f"{quantity(added_amps, 'A')} at {supply.full_volts:g} V, {corner}"
+    corner = f"{quantity(added_amps, 'A')} at {quantity(supply.full_volts, 'V')}, {corner}"
     return Judged(SAG, Result(value, limit, "% of the organ's supply", at_least=False, corner=corner))
 
 

@@ -16,6 +16,7 @@ COMMANDS = {
     "reading": ("retrofit.cli.reading", "Take readings of lines at the bench, one by one, and say what to read next."),
     "check": ("retrofit.cli.check", "Say every problem of a job file and every finding of its plan."),
     "plan": ("retrofit.cli.plan", "Show the plan: addresses, timing, messages, findings."),
+    "compare": ("retrofit.cli.compare", "Compare the ways of reading the contacts, and recommend one."),
     "timing": ("retrofit.cli.timing", "Show where each press's time goes, and what the wire can carry."),
     "simulate": ("retrofit.cli.simulate", "Play the console in numbers: late, double and lost strokes by the million."),
     "build": ("retrofit.cli.build", "Write the firmware sketch and the papers: wiring, messages, putback."),

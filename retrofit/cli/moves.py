@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 
-import click
-
+from retrofit.cli.asking import agreed
 from retrofit.cli.output import Exit, Stop, counted, talk
 from retrofit.plan.model import ConversionPlan, MessageChange, Move
 
@@ -20,7 +18,7 @@ def agree_to_moves(plan: ConversionPlan, accepted: bool) -> None:
         return
     _list("address", "move", plan.moves)
     _list("message", "change", plan.message_changes)
-    if not (accepted or _asked(_question(plan))):
+    if not (accepted or agreed(_question(plan))):
         raise Stop(Exit.PROBLEMS, "nothing written; --accept-moves agrees to these moves and changes")
 
 
@@ -40,7 +38,3 @@ def _question(plan: ConversionPlan) -> str:
     if not plan.message_changes:
         return "move them?"
     return "move and change them?" if plan.moves else "change them?"
-
-
-def _asked(question: str) -> bool:
-    return sys.stdin.isatty() and click.confirm(question, default=False, err=True)

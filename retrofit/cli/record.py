@@ -20,7 +20,7 @@ from retrofit.plan.model import ConversionPlan
 from retrofit.survey.atomic_write import SaveError
 from retrofit.survey.instrument import Progress
 from retrofit.survey.job import Job
-from retrofit.survey.save import record_plan, set_progress
+from retrofit.survey.save import record_plan
 
 
 @click.command()
@@ -58,9 +58,7 @@ def _record_plan(file: Path, job: Job, progress: dict[str, Progress], accept_mov
     agree_to_moves(plan, accept_moves)
     addresses, messages = _addresses(plan), _messages(plan)
     with files_or_stop(SaveError):
-        record_plan(file, addresses, messages)
-        for division, step in progress.items():
-            set_progress(file, division, step)
+        record_plan(file, addresses, messages, progress)
     data(f"{file}: {counted(len(addresses), 'address')} recorded")
     data(f"{file}: {counted(len(messages), 'message')} recorded")
     for division, step in progress.items():

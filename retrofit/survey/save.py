@@ -68,13 +68,22 @@ def record_addresses(path: Path, addresses: Mapping[str, str], system: SystemCal
 
 
 def record_plan(
-    path: Path, addresses: Mapping[str, str], messages: Mapping[str, str], system: SystemCalls | None = None
+    path: Path,
+    addresses: Mapping[str, str],
+    messages: Mapping[str, str],
+    progress: Mapping[str, Progress] | None = None,
+    system: SystemCalls | None = None,
 ) -> None:
-    """Make these the recorded addresses and messages of the job (by point id), in place of all earlier ones."""
+    """Make these the recorded addresses and messages of the job (by point id), in place of all earlier ones.
+
+    `progress` says, by division, how far the conversion has come; it is written by the same save.
+    """
 
     def edit(document: Any) -> None:
         _replace_entries(document, "addresses", addresses)
         _replace_entries(document, "messages", messages)
+        for division, step in (progress or {}).items():
+            set_value(document, ("divisions", division, "progress"), step.value)
 
     edit_job(path, edit, system)
 

@@ -125,6 +125,14 @@ def test_points_of_a_group_with_the_same_finding_share_a_line(retrofit: Command,
     assert "upper.61: the contact is dead" in folded
 
 
+def test_what_nobody_has_read_is_named_once(retrofit: Command, theatre: Path) -> None:
+    """An unknown that several figures of a circuit rest on is told once, also where it stands beside another."""
+    told = next(part for part in retrofit("check", theatre).out.split("\n\n") if "sense-figure-unknown" in part)
+    solo = " ".join(told.split()).partition("groups.solo.wiring: ")[2].partition("groups.")[0]
+    for unknown in ("own load through the contact", "source resistance of the line, idle", "of the line, keyed"):
+        assert solo.count(unknown) == 1
+
+
 def test_a_waived_finding_says_so_with_its_reason(retrofit: Command, gutted: Path) -> None:
     """A waiver does not hide a finding."""
     waiver = '\n[[waivers]]\nrule = "bounce-not-measured"\nreason = "no meter today"\n'

@@ -36,6 +36,15 @@ def test_recording_keeps_comments_and_a_backup(retrofit: Command, gutted: Path) 
     assert tomllib.loads(after)["addresses"] == addresses(retrofit, gutted)
 
 
+def test_recording_is_one_save_with_one_backup(retrofit: Command, gutted: Path) -> None:
+    """Addresses, messages and the progress of several divisions go in together: one backup, the file as it was."""
+    before = gutted.read_bytes()
+    assert retrofit("record", gutted, "--wired", "upper", "--proven", "pedal").code == 0
+    backups = sorted(gutted.parent.glob(f"{gutted.name}.*"))
+    assert [backup.name for backup in backups] == [f"{gutted.name}.1"]
+    assert backups[0].read_bytes() == before
+
+
 def test_wired_points_never_move(retrofit: Command, gutted: Path) -> None:
     """With the pedal wired, keys added to the Upper leave every pedal where it was."""
     retrofit("record", gutted, "--wired", "pedal", "--wired", "controls")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 from retrofit.circuits.result import Result
@@ -12,6 +13,16 @@ from tests.cli.conftest import Command
 
 SENSING_KEYS = {"group", "class", "circuit", "parts", "verdict", "worst", "load_ua", "refused"}
 WORST_KEYS = {"criterion", "value", "limit", "unit", "corner"}
+
+
+def test_the_corner_has_a_line_of_its_own(retrofit: Command, theatre: Path) -> None:
+    """The worst line is criterion, figure and limit; the corner follows, in prefixes and without an exponent."""
+    lines = retrofit("plan", theatre).out.splitlines()
+    worst = next(place for place, line in enumerate(lines) if line.startswith("  worst "))
+    said = r"  worst    \[~\] current taken from the line: [\d.]+ % of keyed current, at most 5 %"
+    assert re.fullmatch(said, lines[worst])
+    assert lines[worst + 1].startswith("           (supply 4.5 V, line ")
+    assert not [line for line in lines if re.search(r"\de[+-]\d", line)]
 
 
 def test_equal_parts_are_counted() -> None:

@@ -73,7 +73,7 @@ def rules_of(plan: ConversionPlan) -> set[str]:
 
 
 WIRED = [division("great", progress="wired"), division("rail", progress="proven")]
-TOUCH = {"contacts": [{"id": "key"}, {"id": "second"}]}
+TOUCH: dict[str, Any] = {"contacts": [{"id": "key"}, {"id": "second"}]}
 
 
 def first_groups(stops: int) -> list[dict[str, Any]]:
@@ -219,3 +219,31 @@ def test_planning_again_what_was_recorded_changes_nothing() -> None:
         again = planned(divisions, first_groups(110), sent(first))
         assert sent(again) == sent(first)
         assert again.message_changes == ()
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    stops=st.sampled_from([3, 30, 110]),
+    wish=st.sampled_from([{}, {"channel": 1}, {"channel": 5}, {"first_number": 3}, {"first_number": 102}]),
+    channels=st.sampled_from([{}, {"channel": 1}, {"channel": 6}]),
+    progress=st.sampled_from(["wired", "proven"]),
+    before=st.integers(0, 20),
+    data=st.data(),
+)
+def test_wishes_that_stand_as_they_stood_never_change_a_wired_point(
+    stops: int, wish: dict[str, Any], channels: dict[str, Any], progress: str, before: int, data: st.DataObject
+) -> None:
+    """Channels and first numbers that were there when the plan was recorded are no wish for something else."""
+    divisions = [division("great", progress=progress, **channels), division("rail", progress=progress, **channels)]
+    points: list[dict[str, Any]] = [{"id": f"t{n}"} for n in range(stops)]
+    points[1]["message"] = {"controller": 119, "channel": 9}
+    keys, pistons = manual("great", **TOUCH), listed("slip", "pistons", ["p0", "p1"], "rail")
+    first = planned(divisions, [keys, *tabs(points, **wish), pistons])
+    grown_points = [{"id": f"a{n}"} for n in range(before)] + data.draw(st.permutations(points))
+    groups = data.draw(st.permutations([keys, *tabs(grown_points, **wish), pistons, manual("n1", **TOUCH)]))
+    grown = planned(data.draw(st.permutations([*divisions, division("n1")])), groups, sent(first))
+    was, now = bytes_sent(first), bytes_sent(grown)
+    assert {point: now[point] for point in was if was[point] != (None, None)} == {
+        point: message for point, message in was.items() if message != (None, None)
+    }
+    assert "message-differs-from-recorded" not in rules_of(grown)

@@ -6,7 +6,7 @@ import pytest
 
 from retrofit.plan.polarity import keyed_reads_high
 from retrofit.survey.wishes import Interface
-from tests.plan.jobs import GREAT, HEAD, job_of, keys, plan_of, stops
+from tests.plan.jobs import DIVIDER, GREAT, HEAD, ORGANS, job_of, keys, plan_of, stops
 
 
 def _reads_high(owner: str, sense: str, idle: str, keyed: str) -> bool | None:
@@ -47,3 +47,14 @@ def test_a_contact_that_is_closed_at_rest_is_inverted_once_more() -> None:
     lane = plan.layout.lanes[0]
     assert lane.points[:2] == ("rail.a", "rail.b")
     assert lane.invert & 0b11 == 0b01
+
+
+@pytest.mark.parametrize("stated", [True, False])
+@pytest.mark.parametrize("wish", ["[groups.wanted]\n", DIVIDER, '[groups.wanted]\nsense = "optocoupler"\n'])
+def test_a_stated_level_is_held_against_the_circuit_that_was_chosen(wish: str, stated: bool) -> None:
+    """Whatever circuit is chosen, wished or not: of the two statements the one that inverts every note is doubted."""
+    text = HEAD + GREAT + keys() + ORGANS.replace('"12,4 V"', '"12,4 V", source = "10"') + wish
+    level = plan_of(text).sensing[0].chosen
+    assert level is not None
+    said = {finding.rule for finding in plan_of(f"{text}keyed_reads_high = {str(stated).lower()}\n").findings}
+    assert ("polarity-contradicts-readings" in said) is (stated != level.keyed_reads_high)

@@ -64,7 +64,7 @@ def _polarity_contradicts(facts: Facts) -> Iterator[Said]:
     for group, interface in _groups_with_contacts(facts):
         stated = group.wanted.keyed_reads_high
         silent = group.model_copy(update={"wanted": group.wanted.model_copy(update={"keyed_reads_high": None})})
-        implied = keyed_reads_high(silent, interface)
+        implied = keyed_reads_high(silent, interface, facts.chosen_level(group.id))
         if stated is not None and implied is not None and stated != implied:
             yield Said(
                 f"groups.{group.id}.wanted.keyed_reads_high",

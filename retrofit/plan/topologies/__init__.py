@@ -1,1 +1,1 @@
-"""Ways of reading contacts, compared for one console: what each takes, what it leaves of the margins, why it is refused."""
+"""Ways of reading contacts, compared for one console: what each takes, what margins it leaves, why it is refused."""

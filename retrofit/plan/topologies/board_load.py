@@ -99,9 +99,13 @@ def boundaries(site: Site) -> int:
 
 
 def _period_us(scan_us: float, background_us: float) -> int | None:
-    fitting = (tick for tick in TICKS_US if scan_us <= BUSY_SHARE * tick)
-    tick_us = next(fitting, None)
-    return None if tick_us is None or background_us > SCAN_PERIOD_US else tick_us
+    """Return the shortest tick in half of which the scan fits, doubled until the bus has been round in one period."""
+    period_us = next((tick for tick in TICKS_US if scan_us <= BUSY_SHARE * tick), None)
+    if period_us is None or background_us > SCAN_PERIOD_US:
+        return None
+    while period_us < background_us:
+        period_us *= 2
+    return period_us
 
 
 def _counts(site: Site, layout: ScanLayout) -> Counts:
@@ -140,7 +144,7 @@ def _problems(
 ) -> Iterator[str]:
     for group in dict.fromkeys(problem.group for problem in unplaced):
         missing = [problem for problem in unplaced if problem.group == group]
-        yield f"{len(missing)} contacts of {group} find no place: {missing[0].allowed}"
+        yield f"{_contacts(len(missing))} of {group} without a place: {missing[0].allowed}"
     shared = (Kind.CHAIN, Kind.SERIAL)
     reserved = CHAIN_PINS if site.of(*shared) else 0
     if counts.pins - reserved > bench.free_pins:
@@ -151,12 +155,17 @@ def _problems(
     if counts.lanes > MOST_LANES:
         yield f"{counts.lanes} bytes are read, and the firmware counts {MOST_LANES}"
     if period_us is None:
-        yield f"one reading takes more than half of the longest tick, {TICKS_US[-1]} µs"
+        longest = f"half of the longest tick, {TICKS_US[-1]} µs, or {SCAN_PERIOD_US} µs on a two-wire bus"
+        yield f"one reading takes more than {longest}"
     for kind, wire in wires.items():
         failing = [one.criterion for one in wire.judged if one.result is not None and not one.result.passes]
         if failing or wire.hz is None:
             yield f"{kind.value} with the cables of these groups together: {', '.join(failing)}"
     yield from _memory_problems(_memory(site, bench), bench)
+
+
+def _contacts(number: int) -> str:
+    return f"{number} contact{'' if number == 1 else 's'}"
 
 
 def _memory_problems(memory: Memory, bench: Bench) -> Iterator[str]:

@@ -29,7 +29,7 @@ def candidate(kind: Kind, demand: Demand, bench: Bench) -> Candidate:
     counts, wait_us = count(kind, demand, bench), settle_us(kind, demand, bench)
     wire = _wire(kind, demand, counts, bench)
     time = scan_time(Timed(kind, counts, wait_us, wire.hz), bench)
-    levels = contact_levels(kind, demand, bench, wait_us)
+    levels = contact_levels(kind, demand, bench)
     judged = (*levels.judged, *wire.judged, _judge_scan(time))
     found = refusals(kind, demand, counts, time, judged, bench)
     circuit = (f"each line behind: {levels.circuit}",) if demand.group.wiring.owner is Owner.ORGAN else ()
@@ -43,7 +43,7 @@ def candidate(kind: Kind, demand: Demand, bench: Bench) -> Candidate:
         judged=judged,
         cable=cable_words(kind, demand, bench),
         refusals=(*found, *(Refusal(words, CHAIN_REMEDY) for words in levels.refusals)),
-        remarks=(*(circuit if levels.circuit else ()), *wire.remarks, *_remarks(kind, demand, bench)),
+        remarks=(*(circuit if levels.circuit else ()), *levels.remarks, *wire.remarks, *_remarks(kind, demand, bench)),
         assumptions=tuple(dict.fromkeys((*levels.assumptions, *wire.assumptions, *_assumed(kind, demand)))),
     )
 
@@ -76,6 +76,12 @@ def memory(counts: Counts, demand: Demand, bench: Bench) -> Memory:
 
 
 def _remarks(kind: Kind, demand: Demand, bench: Bench) -> tuple[str, ...]:
+    joined = kind not in MATRICES and demand.group.wiring.diodes in PROVEN
+    words = ("the diode board joins the contacts in rows: each contact has to be freed of it",) if joined else ()
+    return (*words, *_remarks_of_the_parts(kind, demand, bench))
+
+
+def _remarks_of_the_parts(kind: Kind, demand: Demand, bench: Bench) -> tuple[str, ...]:
     if kind in MULTIPLEXERS:
         return ("a multiplexer breaks before it makes: the wait of each step lets go what the common still holds",)
     if kind is Kind.MATRIX_DRIVEN and demand.group.wiring.diodes in PROVEN:

@@ -56,7 +56,7 @@ def _compared(found: Sequence[Demand], console: Console) -> Comparison:
         whole=whole,
         recommended=recommended,
         reason=_whole_reason(recommended, whole),
-        marker=_marker(found, mix, console),
+        markers=tuple(_markers(recommended, found, mix)),
     )
 
 
@@ -99,18 +99,22 @@ def _choice(ways: dict[str, tuple[Candidate, ...]], kinds: dict[str, Kind]) -> M
 
 def _recommended(whole: Sequence[WholeConsole]) -> WholeConsole | None:
     """Return the recommended mix; None where some group has no open way, or where no number of boards holds it."""
-    return next((console for console in whole if console.name == RECOMMENDED and not console.refusals), None)
+    return next((console for console in whole if console.name == RECOMMENDED and console.open), None)
 
 
 def _whole_reason(recommended: WholeConsole | None, whole: Sequence[WholeConsole]) -> str:
     if recommended is None:
         return "some group has no way of reading that is not refused"
-    others = [c for c in whole if c is not recommended and not c.refusals and c.choice != recommended.choice]
+    others = [c for c in whole if c is not recommended and c.open and c.choice != recommended.choice]
     if not others:
-        return f"{_MIXED}; every other way is refused"
+        return f"{_MIXED}; every other way is refused, or has no front end in the firmware"
     other = min(others, key=lambda c: (len(c.boards), _ORDER.index(c.verdict), joints(c)))
-    own = f"{joints(recommended)} joints on {len(recommended.boards)} board(s)"
-    return f"{_MIXED}: {own}, against {joints(other)} on {len(other.boards)} {other.name}"
+    return f"{_MIXED}: {_effort(recommended)}, against {_effort(other)} {other.name}"
+
+
+def _effort(console: WholeConsole) -> str:
+    number = len(console.boards)
+    return f"{joints(console)} joints on {number} board{'' if number == 1 else 's'}"
 
 
 def joints(console: WholeConsole) -> int:
@@ -118,15 +122,12 @@ def joints(console: WholeConsole) -> int:
     return sum(board.counts.joints for board in console.boards)
 
 
-def _marker(
-    found: Sequence[Demand], mix: Mix, console: Console
-) -> MarkerAdvice | None:
-    """Return the advice for the recommended chain; the last register is that of the last group, keys first."""
-    chain = [demand for demand in found if demand.group.id in mix and mix[demand.group.id].kind is Kind.CHAIN]
-    if not chain:
-        return None
-    slowest = max(demand.request.speed for demand in chain)
-    last = [demand for demand in chain if demand.request.speed == slowest][-1]
-    registers = sum(mix[demand.group.id].counts.devices for demand in chain)
-    load = console.load({demand.group.id: mix[demand.group.id] for demand in chain})
-    return marker_advice(registers, mix[last.group.id].counts.spare, load.chain_hz)
+def _markers(recommended: WholeConsole | None, found: Sequence[Demand], mix: Mix) -> Iterator[MarkerAdvice]:
+    """Yield the advice for the chain of each recommended board; its last register is that of its slowest group."""
+    for board in () if recommended is None else recommended.boards:
+        chain = [d for d in found if d.group.id in board.groups and mix[d.group.id].kind is Kind.CHAIN]
+        if chain:
+            slowest = max(demand.request.speed for demand in chain)
+            last = [demand for demand in chain if demand.request.speed == slowest][-1]
+            registers = sum(mix[demand.group.id].counts.devices for demand in chain)
+            yield marker_advice(registers, mix[last.group.id].counts.spare, board.chain_hz)

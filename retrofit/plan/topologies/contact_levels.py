@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import ceil
 
 from retrofit.circuits.pullup import (
     PULL_UP_OHMS,
@@ -16,19 +15,16 @@ from retrofit.circuits.pullup import (
     sense_through_multiplexer,
 )
 from retrofit.circuits.result import Span
-from retrofit.circuits.sense import diode_matrix
 from retrofit.circuits.sense.design import Judged
 from retrofit.circuits.sense.limits import LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE
 from retrofit.circuits.sense.logic_input import LogicInput, expander_input, pin_input, register_input
-from retrofit.circuits.sense.matrix_network import Matrix
-from retrofit.plan.scan_choice import matrix_diode
 from retrofit.plan.sensing.candidates import Candidate as Circuit
 from retrofit.plan.sensing.candidates import Surroundings
 from retrofit.plan.sensing.candidates import candidates as circuits
 from retrofit.plan.sensing.choose import choose, permitted_on_the_organs, ranked
-from retrofit.plan.sensing.groups import LOW_OUTPUT_AMPS
 from retrofit.plan.topologies.demand import Bench, Demand
 from retrofit.plan.topologies.kinds import EXPANDERS, MATRICES, MULTIPLEXERS, Kind
+from retrofit.plan.topologies.matrix_choice import matrix_for
 from retrofit.survey.wiring import Owner
 from retrofit.survey.wishes import Sense
 
@@ -45,14 +41,15 @@ class Levels:
     assumptions: tuple[str, ...] = ()
     circuit: str = ""
     refusals: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
-def contact_levels(kind: Kind, demand: Demand, bench: Bench, settle_us: float) -> Levels:
+def contact_levels(kind: Kind, demand: Demand, bench: Bench) -> Levels:
     """Return the levels of a group's lines; unknown while nobody knows who owns them."""
     if demand.group.wiring.owner is Owner.UNKNOWN:
         return Levels((Judged(SENSING, None, missing="who owns the lines"),))
     if kind in MATRICES:
-        return _matrix_levels(kind, demand, bench, settle_us)
+        return _matrix_levels(kind, demand, bench)
     if demand.group.wiring.owner is Owner.ORGAN:
         return _behind_a_circuit(kind, demand, bench)
     return _pulled_up(kind, demand, bench)
@@ -97,27 +94,12 @@ def _through_multiplexer(kind: Kind, bench: Bench) -> tuple[PullUpSense, tuple[s
     return replace(sense, leakage_a=sense.leakage_a + leakage_a), (words,)
 
 
-def _matrix_levels(kind: Kind, demand: Demand, bench: Bench, settle_us: float) -> Levels:
-    """Return the levels of a matrix with the diodes that were found, else with Schottky diodes fitted.
-
-    A row that is driven high feeds only the diodes of its own crossing into a column, one for each idle row.
-    """
-    wiring, columns = demand.group.wiring, demand.group.wanted.matrix_columns
-    rows = ceil(demand.places / columns)
-    contact = wiring.contact_resistance.value
-    matrix = Matrix(
-        diode=matrix_diode(demand.group, bench.catalogue),
-        cable=bench.cable,
-        rows=rows,
-        columns=columns,
-        row_ohms=bench.board.figures["low_output"].greatest / LOW_OUTPUT_AMPS,
-        series_ohms=None if contact is None else Span.exact(contact),
-        cable_m=demand.cable_taken_m,
-        wait_us=settle_us,
-        most_held=rows - 1 if kind is Kind.MATRIX_DRIVEN else None,
-    )
-    design = diode_matrix.design(demand.sensing.line, pin_input(bench.board), matrix=matrix)
-    return Levels(design.judged, demand.assumed, design.circuit)
+def _matrix_levels(kind: Kind, demand: Demand, bench: Bench) -> Levels:
+    """Return the levels of a matrix with the diodes that were found, else with Schottky diodes fitted."""
+    matrix, design = matrix_for(kind, demand, bench)
+    usual = matrix.pull_up_ohms == PULL_UP_OHMS
+    words = f"its columns are pulled up by {matrix.pull_up_ohms / 1e3:g} kΩ, not by the usual {PULL_UP_OHMS / 1e3:g} kΩ"
+    return Levels(design.judged, demand.assumed, remarks=() if usual else (words,))
 
 
 def _behind_a_circuit(kind: Kind, demand: Demand, bench: Bench) -> Levels:

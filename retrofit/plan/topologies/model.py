@@ -156,7 +156,7 @@ class GroupComparison:
 class BoardLoad:
     """One controller with the groups that it reads, and what they take of it.
 
-    `period_us` is the shortest tick in half of which the reading fits, None when none is long enough.  `judged` are the
+    `period_us` is how often it can read every contact, None when that takes too long.  `judged` are the
     figures of the wires that its groups share: slack and hold of the chain, the pull-up of a bus.
     """
 
@@ -175,8 +175,8 @@ class BoardLoad:
 class WholeConsole:
     """A way of reading for every group, and the controllers that it takes.
 
-    `boards` is empty when it is refused.  `least_proven` is True when no fewer boards can hold it.  `joins` says what
-    leads between the controllers.
+    `boards` is empty when it is refused.  `without_front_end` are ways that the firmware does not read.
+    `least_proven` is True when no fewer boards can hold it.  `joins` says what leads between the controllers.
     """
 
     name: str
@@ -185,19 +185,23 @@ class WholeConsole:
     least_proven: bool = True
     joins: tuple[str, ...] = ()
     refusals: tuple[str, ...] = ()
+    without_front_end: tuple[Kind, ...] = ()
     verdict: Verdict = Verdict.GOOD
+
+    @property
+    def open(self) -> bool:
+        """True when it may be recommended: not refused, and the firmware reads it."""
+        return not self.refusals and not self.without_front_end
 
 
 @dataclass(frozen=True, slots=True)
 class MarkerAdvice:
     """Marker bits at the far end of a chain: inputs tied to known levels, which show that every register is there.
 
-    `pattern` is that of the tied inputs, bit 7 first.  `registers` counts one more where no bit is spare at the end.
+    `registers` counts the one that is added.  `pattern` is that of its tied inputs, bit 7 first.
     """
 
     registers: int
-    added: int
-    tied: int
     pattern: str
     added_us: float
     sentence: str
@@ -205,11 +209,11 @@ class MarkerAdvice:
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """The comparison of one job on one board."""
+    """The comparison of one job; `markers` holds one advice for each chain of what is recommended."""
 
     board: str
     groups: tuple[GroupComparison, ...]
     whole: tuple[WholeConsole, ...]
     recommended: WholeConsole | None
     reason: str
-    marker: MarkerAdvice | None = None
+    markers: tuple[MarkerAdvice, ...] = ()

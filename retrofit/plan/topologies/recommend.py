@@ -85,7 +85,9 @@ def _difference(chosen: Candidate, other: Candidate) -> str:
         ("chips", chosen.counts.devices, other.counts.devices),
         ("pins", chosen.counts.pins, other.counts.pins),
     )
-    return next((f"fewer {words} ({own} against {theirs})" for words, own, theirs in pairs if own != theirs), "no worse")
+    return next(
+        (f"fewer {words} ({own} against {theirs})" for words, own, theirs in pairs if own != theirs), "no worse"
+    )
 
 
 def consequences(wished: Candidate, recommended: Candidate | None) -> tuple[str, ...]:

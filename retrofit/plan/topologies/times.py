@@ -1,22 +1,21 @@
 """How long one reading of every contact takes, in each way of reading.
 
 Chain, matrix and pins are worked out by the model of the firmware's scan.  A multiplexer's step is taken as a row of a
-matrix: lines are set, the levels settle, a port is read.  A byte that a bus has brought is looked at like that of a port.
+matrix: lines are set, the levels settle, a port is read.  A byte that a bus has brought is looked at like that of a
+port.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import ceil
 
 from retrofit.circuits.common_settle import common_settle
 from retrofit.circuits.pullup import PULL_UP_OHMS, PULL_UP_TOLERANCE
-from retrofit.circuits.settle import matrix_settle
 from retrofit.circuits.two_wire_bus import read_s
-from retrofit.plan.scan_choice import matrix_diode
 from retrofit.plan.topologies.demand import Bench, Demand
 from retrofit.plan.topologies.kinds import MATRICES, MULTIPLEXERS, Kind
+from retrofit.plan.topologies.matrix_choice import matrix_for
 from retrofit.plan.topologies.model import Counts, ScanTime
 from retrofit.scan.busy import ScanWork
 from retrofit.scan.layout import MatrixLayout, Run, ScanLayout, Source
@@ -45,10 +44,7 @@ def settle_us(kind: Kind, demand: Demand, bench: Bench) -> float:
         part = bench.catalogue.multiplexers[MULTIPLEXERS[kind]]
         return common_settle(bench.board, part, bench.cable, cable_m=metres, pull_up_ohms=ohms).wait_us
     if kind in MATRICES:
-        rows = ceil(demand.places / demand.group.wanted.matrix_columns)
-        diode = matrix_diode(demand.group, bench.catalogue)
-        settling = matrix_settle(bench.board, diode, bench.cable, cable_m=metres, rows=rows, pull_up_ohms=ohms)
-        return settling.wait_us
+        return matrix_for(kind, demand, bench)[0].wait_us or 0.0
     return 0.0
 
 
@@ -81,14 +77,14 @@ def busy_us(groups: Mapping[str, Timed], bench: Bench) -> float:
 
 
 def _layout(groups: Mapping[str, Timed]) -> ScanLayout:
-    """Return runs of as many lanes as each group has, the chain first; what the model counts, without addresses."""
+    """Return what the model of the scan counts, without addresses: a run for each group, and for each of its ports."""
     chain = [name for name, timed in groups.items() if timed.kind is Kind.CHAIN]
     rows = {name: str(n) for n, (name, timed) in enumerate(groups.items(), 1) if _steps(timed) > 1 or timed.settle_us}
     ports = [name for name in groups if name not in chain and name not in rows]
     runs = [
         *(Run(name, Source.CHAIN, "chain", 0, groups[name].counts.lanes) for name in chain),
         *(Run(name, Source.MATRIX, number, 0, groups[name].counts.lanes) for name, number in rows.items()),
-        *(Run(name, Source.PORT, "A", 0, groups[name].counts.lanes) for name in ports),
+        *(Run(name, Source.PORT, str(port), 0, 1) for name in ports for port in range(groups[name].counts.lanes)),
     ]
     matrices = tuple(MatrixLayout(int(number), (), "", 8, groups[name].settle_us) for name, number in rows.items())
     clocks = [hz for name in chain if (hz := groups[name].hz) is not None]

@@ -45,11 +45,11 @@ class Console:
             f"{group}: {candidate.refusals[0].sentence}" for group, candidate in mix.items() if candidate.refusals
         )
         choice = {group: candidate.kind for group, candidate in mix.items()}
-        if refused:
-            return WholeConsole(name, choice, refusals=refused, verdict=Verdict.FAILS)
-        partition = self._partition(mix)
+        bare = tuple(dict.fromkeys(candidate.kind for candidate in mix.values() if candidate.wish is None))
+        partition = None if refused else self._partition(mix)
         if partition is None:
-            return WholeConsole(name, choice, refusals=self._no_room(mix), verdict=Verdict.FAILS)
+            reasons = refused or self._no_room(mix)
+            return WholeConsole(name, choice, refusals=reasons, without_front_end=bare, verdict=Verdict.FAILS)
         boards = tuple(self.load({group: mix[group] for group in groups}) for groups in partition.boards)
         found = {candidate.verdict for candidate in mix.values()}
         return WholeConsole(
@@ -57,6 +57,7 @@ class Console:
             choice=choice,
             boards=boards,
             least_proven=partition.least_proven,
+            without_front_end=bare,
             joins=_joins(len(boards), self.midi_out),
             verdict=next((verdict for verdict in _VERDICTS if verdict in found), Verdict.GOOD),
         )

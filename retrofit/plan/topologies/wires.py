@@ -61,14 +61,14 @@ def _buffered_words(boundaries: int, bench: Bench) -> str:
     missing = -boundary_hold(bench.register, skew_ns=BUFFER_SKEW_NS).margin
     delay_ns = 1e9 * rise_time_s(DELAY_OHMS, DELAY_FARADS, SETTLED_SHARE)
     return (
-        f"if each board buffers the clock for itself, {missing:.0f} ns of hold are missing at each of {boundaries} "
-        f"joints between boards: keep one clock wire, fed against the data, or put "
-        f"{ceil(missing / delay_ns)} x {DELAY_OHMS:g} Ω and {DELAY_FARADS * 1e12:g} pF into the data there"
+        f"the chain goes on to another place {boundaries} time{'' if boundaries == 1 else 's'}: with a clock buffered "
+        f"at each, {missing:.0f} ns of hold are missing there; keep one clock wire, fed against the data, or delay the data by {DELAY_OHMS:g} Ω and "
+        f"{DELAY_FARADS * 1e12:g} pF, {ceil(missing / delay_ns)} in a row"
     )
 
 
 def serial_wire(length_m: float, bench: Bench, assumed: tuple[str, ...]) -> Wire:
-    """Return the clock of serial expanders: the fastest that keeps the margin, launch and sample half a period apart."""
+    """Return the clock of serial expanders: the fastest that keeps its margin in half a period."""
     board, figures = bench.board, bench.expander(Kind.SERIAL).figures
     limit_hz = min(board.figures["chain_clock_limit"].greatest, figures["clock_max"].greatest)
     rates = sorted((board.clock_hz // divider for divider in board.spi_dividers), reverse=True)
@@ -83,7 +83,9 @@ def _serial_slack(hz: int, length_m: float, bench: Bench) -> Result:
     valid_ns = bench.expander(Kind.SERIAL).figures["data_valid"].greatest * 1e9
     travel_ns = 2 * length_m * bench.cable.nanoseconds_per_metre.greatest
     slack_ns = half_period_slack_ns(half_ns, valid_ns, travel_ns, bench.board.figures["spi_setup"].greatest * 1e9)
-    return Result(slack_ns, LEAST_SLACK_SHARE * half_ns, "ns", at_least=True, corner=f"{hz / 1e6:g} MHz, {length_m:g} m")
+    return Result(
+        slack_ns, LEAST_SLACK_SHARE * half_ns, "ns", at_least=True, corner=f"{hz / 1e6:g} MHz, {length_m:g} m"
+    )
 
 
 def two_wire(lengths_m: Sequence[float | None], devices: int, bench: Bench) -> Wire:
