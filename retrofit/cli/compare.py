@@ -21,7 +21,7 @@ from retrofit.plan.topologies.compare import NothingToCompareError, compare, joi
 from retrofit.plan.topologies.model import Candidate, Comparison, GroupComparison, WholeConsole
 
 _HEAD = ("", "read by", "chips", "joints", "pins", "spare", "scan", "cost")
-_WHOLE_HEAD = ("", "every group", "boards", "chips", "joints", "pins", "every", "RAM", "flash")
+_WHOLE_HEAD = ("", "every group", "boards", "chips", "joints", "pins", "every")
 MOST_BOARDS = 16
 
 
@@ -157,8 +157,6 @@ def _whole_row(whole: WholeConsole) -> tuple[str, ...]:
         str(joints(whole)),
         str(max(board.counts.pins for board in whole.boards)),
         f"{max(periods)} µs",
-        str(max(board.memory.ram for board in whole.boards)),
-        str(max(board.memory.flash for board in whole.boards)),
     )
 
 
@@ -167,7 +165,8 @@ def _boards(whole: WholeConsole) -> Iterator[str]:
         reads = ", ".join(f"{group} by {whole.choice[group].value}" for group in board.groups)
         yield from folded(
             f"board {number}: {reads}; {board.counts.pins} pins, one reading {board.scan_us:.0f} µs, "
-            f"every {board.period_us} µs",
+            f"every {board.period_us} µs; the firmware takes about {board.memory.ram} bytes of RAM and "
+            f"{board.memory.flash} of flash",
             "  ",
             "    ",
         )

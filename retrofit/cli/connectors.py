@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from retrofit.cli.terminal import columns, folded, shown
+from retrofit.cli.terminal import columns, folded, shown, width
 from retrofit.plan.connectors import Connector, ConnectorPin, Side, connectors
 from retrofit.plan.model import ConversionPlan
 
@@ -17,7 +17,8 @@ def connector_lines(plan: ConversionPlan) -> Iterator[str]:
         yield ""
         yield from folded(f"{connector.name}: {connector.where}, {connector.group}")
         yield from _sides(connector)
-        yield from (f"  {line}" for line in columns([_row(pin) for pin in connector.pins]))
+        for line in columns([_row(pin) for pin in connector.pins]):
+            yield from folded(line.lstrip(), "  ", "      ") if len(line) + 2 > width() else (f"  {line}",)
 
 
 def _sides(connector: Connector) -> Iterator[str]:

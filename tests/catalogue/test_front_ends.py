@@ -18,7 +18,7 @@ def test_multiplexers_have_the_printed_resistance(part: str, inputs: int, typica
 
 
 def test_both_expanders_have_the_printed_levels() -> None:
-    """Microchip DS20001952C, table 1-1: VIL 0.2 VDD, VIH 0.8 VDD, 1 µA, pull-up 40/75/115 µA; 10 MHz on the SPI part."""
+    """Microchip DS20001952C, table 1-1: VIL 0.2 VDD, VIH 0.8 VDD, 1 µA, pull-up 40/75/115 µA; 10 MHz on SPI."""
     serial = load_serial_expanders()["mcp23s17"]
     for figures in (CATALOGUE.expanders["mcp23017"].figures, serial.figures):
         assert (figures["vil_fraction"].max, figures["vih_fraction"].min, figures["leakage"].max) == (0.2, 0.8, 1e-6)

@@ -104,13 +104,7 @@ def _matrix_levels(kind: Kind, demand: Demand, bench: Bench) -> Levels:
 
 def _behind_a_circuit(kind: Kind, demand: Demand, bench: Bench) -> Levels:
     """Return the levels behind the best circuit that this input permits on a line that the organ owns."""
-    around = Surroundings(
-        behind=_input(kind, bench),
-        contact=bench.catalogue.contacts.get(demand.group.wiring.contact),
-        rail_load_a=bench.board.figures["own_current"].least,
-        organ_supply_ohms=bench.supplies.ohms_behind(demand.group),
-    )
-    found = tuple(map(permitted_on_the_organs, circuits(demand.sensing.line, around)))
+    found = _circuits(kind, demand, bench)
     allowed = tuple(circuit for circuit in found if kind is Kind.CHAIN or circuit.sense is Sense.OPTOCOUPLER)
     chosen, _ = choose(ranked(allowed), demand.group.wanted.sense)
     if chosen is not None:
@@ -118,6 +112,20 @@ def _behind_a_circuit(kind: Kind, demand: Demand, bench: Bench) -> Levels:
     if kind is Kind.CHAIN:
         return Levels((Judged(SENSING, None, missing="enough of a line to choose one"),))
     return Levels((), refusals=(_against(allowed),))
+
+
+def _circuits(kind: Kind, demand: Demand, bench: Bench) -> tuple[Circuit, ...]:
+    """Return every circuit between the line and the input, worked out once for inputs with the same levels."""
+    key = demand.group.id, "expander" if kind in EXPANDERS else "register" if kind is Kind.CHAIN else "pin"
+    if key not in bench.circuits:
+        around = Surroundings(
+            behind=_input(kind, bench),
+            contact=bench.catalogue.contacts.get(demand.group.wiring.contact),
+            rail_load_a=bench.board.figures["own_current"].least,
+            organ_supply_ohms=bench.supplies.ohms_behind(demand.group),
+        )
+        bench.circuits[key] = tuple(map(permitted_on_the_organs, circuits(demand.sensing.line, around)))
+    return bench.circuits[key]
 
 
 def _against(allowed: tuple[Circuit, ...]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from retrofit.catalogue.front_ends import (
     FirmwareMemory,
@@ -17,6 +17,7 @@ from retrofit.circuits.settle import ASSUMED_CABLE_M
 from retrofit.plan.preserved import is_preserved
 from retrofit.plan.requests import group_requests
 from retrofit.plan.scan_choice import REGISTER
+from retrofit.plan.sensing.candidates import Candidate as Circuit
 from retrofit.plan.sensing.groups import sense_groups
 from retrofit.plan.sensing.model import GroupSensing
 from retrofit.plan.sensing.supplies import OrganSupplies
@@ -31,7 +32,10 @@ CONVERTER = "converter"
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """The board and the parts that the ways of reading are built of."""
+    """The board and the parts that the ways of reading are built of.
+
+    `circuits` keeps the sense circuits of a group before an input that were worked out already.
+    """
 
     board: Board
     catalogue: Catalogue
@@ -39,6 +43,7 @@ class Bench:
     memory: FirmwareMemory
     packages: dict[str, int]
     supplies: OrganSupplies
+    circuits: dict[tuple[str, str], tuple[Circuit, ...]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, job: Job, board: Board, catalogue: Catalogue) -> Bench:

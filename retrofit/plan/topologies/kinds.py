@@ -49,5 +49,4 @@ def wish_word(kind: Kind) -> str | None:
 
 def kind_of(interface: Interface) -> Kind:
     """Return what an interface of the job stands for; multiplexers are taken as those of 16 inputs."""
-    found = [kind for kind, word in _WORDS.items() if word == interface.value]
-    return found[-1] if Kind.MUX_8 not in found else Kind.MUX_16
+    return [kind for kind, word in _WORDS.items() if word == interface.value][-1]

@@ -33,6 +33,8 @@ def fewest_boards(sizes: Mapping[str, int], fits: Fits) -> Partition | None:
                 return Partition(boards, proven)
         except _GivenUpError:
             proven = False
+            if filled := on_boards(sizes, fits, number):
+                return filled
     return None
 
 

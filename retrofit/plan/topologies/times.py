@@ -80,11 +80,13 @@ def _layout(groups: Mapping[str, Timed]) -> ScanLayout:
     """Return what the model of the scan counts, without addresses: a run for each group, and for each of its ports."""
     chain = [name for name, timed in groups.items() if timed.kind is Kind.CHAIN]
     rows = {name: str(n) for n, (name, timed) in enumerate(groups.items(), 1) if _steps(timed) > 1 or timed.settle_us}
-    ports = [name for name in groups if name not in chain and name not in rows]
+    pins = [name for name, timed in groups.items() if timed.kind is Kind.PINS]
+    brought = [name for name in groups if name not in (*chain, *rows, *pins)]
     runs = [
         *(Run(name, Source.CHAIN, "chain", 0, groups[name].counts.lanes) for name in chain),
         *(Run(name, Source.MATRIX, number, 0, groups[name].counts.lanes) for name, number in rows.items()),
-        *(Run(name, Source.PORT, str(port), 0, 1) for name in ports for port in range(groups[name].counts.lanes)),
+        *(Run(name, Source.PORT, str(port), 0, 1) for name in pins for port in range(groups[name].counts.lanes)),
+        *(Run(name, Source.PORT, "bus", 0, groups[name].counts.lanes) for name in brought),
     ]
     matrices = tuple(MatrixLayout(int(number), (), "", 8, groups[name].settle_us) for name, number in rows.items())
     clocks = [hz for name in chain if (hz := groups[name].hz) is not None]

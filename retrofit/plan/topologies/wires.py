@@ -62,7 +62,8 @@ def _buffered_words(boundaries: int, bench: Bench) -> str:
     delay_ns = 1e9 * rise_time_s(DELAY_OHMS, DELAY_FARADS, SETTLED_SHARE)
     return (
         f"the chain goes on to another place {boundaries} time{'' if boundaries == 1 else 's'}: with a clock buffered "
-        f"at each, {missing:.0f} ns of hold are missing there; keep one clock wire, fed against the data, or delay the data by {DELAY_OHMS:g} Ω and "
+        f"at each, {missing:.0f} ns of hold are missing there; keep one clock wire, fed against the data, or delay "
+        f"the data by {DELAY_OHMS:g} Ω and "
         f"{DELAY_FARADS * 1e12:g} pF, {ceil(missing / delay_ns)} in a row"
     )
 

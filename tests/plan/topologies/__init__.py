@@ -1,0 +1,1 @@
+"""Tests of the ways of reading contacts that are compared."""

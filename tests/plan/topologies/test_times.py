@@ -44,7 +44,13 @@ def test_the_wire_of_the_worked_chain() -> None:
 def test_chain_and_matrix_are_timed_as_the_plan_times_them() -> None:
     """One group alone takes exactly the busy time that the plan of the same job states."""
     for word, kind in (("chain", Kind.CHAIN), ("matrix", Kind.MATRIX), ("pins", Kind.PINS)):
-        text = HEAD + GREAT + keys(16) + wiring(diodes="silicon") + f'[groups.wanted]\ninterface = "{word}"\n'
+        text = (
+            HEAD
+            + GREAT
+            + keys(16)
+            + wiring(diodes="schottky", metres="0,2")
+            + f'[groups.wanted]\ninterface = "{word}"\n'
+        )
         job = job_of(text)
         busy = choose_scan(job, list_points(job), BOARD, CATALOGUE).pacing.busy.total_us
         candidate = only_group(job).of(kind)
