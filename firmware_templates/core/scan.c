@@ -2,8 +2,10 @@
 
 #include <stddef.h>
 
+#include "banks.h"
 #include "counters.h"
 #include "events.h"
+#include "expanders.h"
 #include "holds.h"
 #include "lanes.h"
 #include "port.h"
@@ -151,7 +153,16 @@ static uint8_t matrix_read_row(const struct matrix *matrix, uint8_t row)
 
 static uint8_t run_read_lane(uint8_t source, uint8_t where, uint8_t place)
 {
-    return source == SOURCE_MATRIX ? matrix_read_row(&matrix_table[where], place) : port_read(where);
+    switch (source) {
+    case SOURCE_MATRIX:
+        return matrix_read_row(&matrix_table[where], place);
+    case SOURCE_MULTIPLEXER:
+        return bank_read(&bank_table[where], place);
+    case SOURCE_EXPANDER:
+        return expander_read(where, place);
+    default:
+        return port_read(where);
+    }
 }
 
 static __attribute__((noinline)) void run_read(const struct run_state *state, const struct run *run)

@@ -17,8 +17,10 @@ from retrofit.catalogue.parts import (
     Cleanliness,
     Contact,
     Diode,
+    Expander,
     FirmwareCosts,
     ForwardDrop,
+    Multiplexer,
     Pin,
     Register,
 )
@@ -36,6 +38,8 @@ class Catalogue:
     diodes: dict[str, Diode]
     contacts: dict[str, Contact]
     cables: dict[str, Cable]
+    multiplexers: dict[str, Multiplexer]
+    expanders: dict[str, Expander]
     firmware_costs: dict[str, FirmwareCosts]
 
 
@@ -48,6 +52,8 @@ def load_catalogue() -> Catalogue:
         diodes=_read_file("diodes", _diode),
         contacts=_read_file("contacts", _contact),
         cables=_read_file("cables", _cable),
+        multiplexers=_read_file("multiplexers", _multiplexer),
+        expanders=_read_file("expanders", _expander),
         firmware_costs=_read_file("firmware_costs", _firmware_costs),
     )
 
@@ -78,6 +84,7 @@ def _board(part: str, table: Table, reader: FigureReader) -> Board:
         figures=reader.figures(table["figures"]),
         spi_dividers=tuple(table["spi_dividers"]),
         chain_pins=dict(table["chain_pins"]),
+        bus_pins=dict(table["bus_pins"]),
     )
 
 
@@ -121,6 +128,14 @@ def _contact(part: str, table: Table, reader: FigureReader) -> Contact:
 
 def _cable(part: str, table: Table, reader: FigureReader) -> Cable:
     return Cable(id=part, name=table["name"], **reader.figures(table["figures"]))
+
+
+def _multiplexer(part: str, table: Table, reader: FigureReader) -> Multiplexer:
+    return Multiplexer(part, table["name"], table["inputs"], reader.figures(table["figures"]))
+
+
+def _expander(part: str, table: Table, reader: FigureReader) -> Expander:
+    return Expander(part, table["name"], reader.figures(table["figures"]))
 
 
 def _firmware_costs(part: str, table: Table, reader: FigureReader) -> FirmwareCosts:

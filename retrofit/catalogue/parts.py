@@ -36,6 +36,7 @@ class Board:
     figures: dict[str, Figure]
     spi_dividers: tuple[int, ...]
     chain_pins: dict[str, str]
+    bus_pins: dict[str, str]
 
     def pin(self, name: str) -> Pin | None:
         """Return the pin of that printed name, or None."""
@@ -157,6 +158,25 @@ class Cable:
 
 
 @dataclass(frozen=True, slots=True)
+class Multiplexer:
+    """An analogue multiplexer, k inputs to one common."""
+
+    id: str
+    name: str
+    inputs: int
+    figures: dict[str, Figure]
+
+
+@dataclass(frozen=True, slots=True)
+class Expander:
+    """A 16-bit port expander on the two-wire bus.  Fractions are of the supply voltage."""
+
+    id: str
+    name: str
+    figures: dict[str, Figure]
+
+
+@dataclass(frozen=True, slots=True)
 class FirmwareCosts:
     """Processor cycles of a quiet scan on one board.
 
@@ -165,7 +185,10 @@ class FirmwareCosts:
     loading the chain to the start of the first byte.  `chain_run`: opening a run of the chain.  `chain_lane_loop`:
     looking at one quiet byte.  `chain_gap`: from the end of one byte on the wire to the start of the next.
     `chain_skip`: the least between two bytes that are only shifted through.  `matrix_row`: a row without its settle
-    wait.  `port_lane`: a port.  `event_handling`: from reading a changed lane to its first byte in the transmitter,
+    wait.  `port_lane`: a port.  `bank_lane`: an input of a bank of multiplexers without
+    its settle wait, and `select_line`: each select line on top.  `expander_lane`: a port of an expander, whose levels
+    the bus has brought before.  `bus_step`: from the end of one step on the bus to the order of the next, between two
+    ticks.  `event_handling`: from reading a changed lane to its first byte in the transmitter,
     while other contacts move too.  `main_loop_jitter`: the greatest delay of a tick by the work between ticks.
     """
 
@@ -182,6 +205,10 @@ class FirmwareCosts:
     chain_skip: int
     matrix_row: int
     port_lane: int
+    bank_lane: int
+    select_line: int
+    expander_lane: int
+    bus_step: int
     event_handling: int
     main_loop_jitter: int
     figures: dict[str, Figure]

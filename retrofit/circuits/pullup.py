@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from retrofit.catalogue.parts import Board, Contact, Register
+from retrofit.catalogue.parts import Board, Contact, Expander, Multiplexer, Register
 from retrofit.circuits.result import Result, Span, worst_corner
 
 PULL_UP_OHMS = 10e3
@@ -84,6 +84,26 @@ def sense_on_pin(board: Board, *, pull_up: Span | None = None, series: Span | No
         supply=Span(supply.least, supply.greatest),
         pull_up=pull_up or Span(own.least, own.greatest),
         series=series or Span.exact(0.0),
+        vil=lambda volts: figures["vil_fraction"].greatest * volts,
+        vih=lambda volts: figures["vih_fraction"].least * volts,
+        leakage_a=figures["leakage"].greatest,
+    )
+
+
+def sense_through_multiplexer(board: Board, multiplexer: Multiplexer) -> PullUpSense:
+    """Return a line that a multiplexer joins to a pin of the board, with the fitted pull-up at the common."""
+    on_ohms = multiplexer.figures["on_resistance"]
+    fitted = Span.around(PULL_UP_OHMS, PULL_UP_TOLERANCE)
+    return sense_on_pin(board, pull_up=fitted, series=Span(0.0, on_ohms.greatest))
+
+
+def sense_on_expander(board: Board, expander: Expander) -> PullUpSense:
+    """Return a line on an expander with the fitted pull-up resistor; its own weak one beside it is left out."""
+    supply, figures = board.figures["supply"], expander.figures
+    return PullUpSense(
+        supply=Span(supply.least, supply.greatest),
+        pull_up=Span.around(PULL_UP_OHMS, PULL_UP_TOLERANCE),
+        series=Span.exact(0.0),
         vil=lambda volts: figures["vil_fraction"].greatest * volts,
         vih=lambda volts: figures["vih_fraction"].least * volts,
         leakage_a=figures["leakage"].greatest,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from retrofit.catalogue.parts import Board, Register
+from retrofit.catalogue.parts import Board, Expander, Register
 from retrofit.circuits.result import Span
 
 
@@ -54,4 +54,18 @@ def pin_input(board: Board) -> LogicInput:
         leakage_a=figures["leakage"].greatest,
         clamp=True,
         capacitance_pf=figures["pin_capacitance"].greatest * 1e12,
+    )
+
+
+def expander_input(board: Board, expander: Expander) -> LogicInput:
+    """Return an input of a port expander at the board's supply, without its own weak pull-up."""
+    supply, figures = board.figures["supply"], expander.figures
+    return LogicInput(
+        name=expander.name,
+        supply=Span(supply.least, supply.greatest),
+        vil=lambda volts: figures["vil_fraction"].greatest * volts,
+        vih=lambda volts: figures["vih_fraction"].least * volts,
+        leakage_a=figures["leakage"].greatest,
+        clamp=True,
+        capacitance_pf=None,
     )
