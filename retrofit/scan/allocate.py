@@ -36,7 +36,8 @@ def lay_out(
     """
     placing = Placing(board)
     matrices = MatrixPlaces(placing)
-    multiplexers = MultiplexerPlaces(placing, {request.group: request.multiplexer_inputs for request in requests})
+    asked = {request.group: request.multiplexer_inputs for request in requests if request.interface == "multiplexer"}
+    multiplexers = MultiplexerPlaces(placing, asked)
     kinds: dict[str, Places] = {
         "chain": ChainPlaces(placing),
         "matrix": matrices,

@@ -20,7 +20,7 @@ SELECT_LINES = 4
 
 
 class MultiplexerPlaces:
-    """Inputs for groups, eight at a time, and the pins behind them.  `inputs` says what parts each group asks for."""
+    """Inputs for groups, eight at a time, and the pins behind them.  `inputs` says what parts each group on them asks for."""
 
     def __init__(self, placing: Placing, inputs: Mapping[str, int]) -> None:
         self._placing = placing
@@ -83,10 +83,11 @@ class MultiplexerPlaces:
         return (n for n in range(inputs) if (Source.MULTIPLEXER, str(bank), n) not in self._placing.owners)
 
     def _open(self, bank: int, inputs: int) -> bool:
-        """Keep the pins of a bank's commons and of the select lines; False, and nothing kept, when one is missing."""
+        """Keep the pins of a bank's commons and of all select lines; False, and nothing kept, when one is missing."""
         if not 1 <= bank <= len(self._ports):
             return False
-        uses = {pin.name: f"multiplexer select {number}" for number, pin in enumerate(self.select_pins(inputs))}
+        select = self.select_pins(max([inputs, *self._inputs.values()]))
+        uses = {pin.name: f"multiplexer select {number}" for number, pin in enumerate(select)}
         for pin in self._placing.port_pins(self.common_port(bank)):
             uses[pin.name] = f"multiplexer {LANE_BITS * (bank - 1) + pin.bit + 1} common"
         return self._placing.keep(uses)
