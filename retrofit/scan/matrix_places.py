@@ -70,15 +70,10 @@ class MatrixPlaces:
     def _candidates(self, group: str, rows: int) -> Iterator[int]:
         numbers = range(1, len(self._column_ports) + 1)
         in_use = [number for number in numbers if any(lane[1] == str(number) for lane in self._placing.owners)]
-        highest = {int(matrix): row for matrix, row in self._placing.lanes_of(group, Source.MATRIX)}
-        yield from sorted(highest, key=lambda matrix: not self._has_gap_below(matrix, highest[matrix]))
+        yield from dict.fromkeys(int(matrix) for matrix, _ in self._placing.lanes_of(group, Source.MATRIX))
         yield from (matrix for matrix in in_use if len(list(self._free_rows(matrix))) >= rows)
         yield from (matrix for matrix in numbers if matrix not in in_use)
         yield from in_use
-
-    def _has_gap_below(self, matrix: int, row: int) -> bool:
-        """True when a row below is free: places that are kept free took it before the wires above came."""
-        return any(free < row for free in self._free_rows(matrix))
 
     def _free_rows(self, matrix: int) -> Iterator[int]:
         return (

@@ -18,6 +18,9 @@ _SENSES: tuple[dict[str, Any], ...] = (
 )
 
 
+INTERFACES = ("chain", "chain", "matrix", "pins", "multiplexer", "expander")
+
+
 def random_job(seed: int) -> Job:
     """Return a job whose plan has no errors, drawn from `seed`; drawings that do not fit the board are thrown away."""
     rng = Random(seed)
@@ -60,7 +63,7 @@ def _shoes(rng: Random) -> dict[str, Any]:
 
 
 def _group(rng: Random, kind: str, name: str) -> dict[str, Any]:
-    interface = rng.choice(("chain", "chain", "matrix", "pins"))
+    interface = rng.choice(INTERFACES)
     sense = rng.choice(_SENSES) if interface == "chain" else _SENSES[0]
     wiring = {
         "owner": "us",
@@ -74,5 +77,5 @@ def _group(rng: Random, kind: str, name: str) -> dict[str, Any]:
         "kind": kind,
         "division": f"division-{name}",
         "wiring": wiring,
-        "wanted": {"interface": interface, **sense},
+        "wanted": {"interface": interface, "multiplexer_inputs": rng.choice((8, 16)), **sense},
     }

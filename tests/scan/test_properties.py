@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from retrofit.scan.addresses import (
@@ -183,8 +183,12 @@ def _matrix_pins(layout: ScanLayout, numbers: set[int]) -> list[tuple[int, str, 
 @EXAMPLES
 @given(consoles())
 def test_wiring_everything_changes_nothing(requests: list[GroupRequest]) -> None:
-    """Planning again with every address recorded as wired gives the very same lanes and addresses."""
+    """Planning again with every address recorded as wired gives the very same lanes and addresses.
+
+    A lane of which every place is kept free has no wire that could hold it; it is left out here.
+    """
     before = place(requests)
+    assume(all(any(lane.points) for lane in before.layout.lanes))
     after = place(requests, before.layout.addresses)
     assert after.layout.addresses == before.layout.addresses
     assert [m.column_port for m in after.layout.matrices] == [m.column_port for m in before.layout.matrices]
