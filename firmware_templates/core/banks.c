@@ -2,7 +2,7 @@
 
 #include "port.h"
 
-uint8_t bank_read(const struct bank *bank, uint8_t input)
+__attribute__((noinline)) uint8_t bank_read(const struct bank *bank, uint8_t input)
 {
     uint8_t lines = flash_read_byte(&bank->select_count);
     for (uint8_t line = 0; line != lines; line++, input >>= 1) {

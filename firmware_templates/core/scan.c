@@ -151,18 +151,18 @@ static uint8_t matrix_read_row(const struct matrix *matrix, uint8_t row)
     return raw;
 }
 
+/* Out of line, so that matrices and ports cost no more where there is something else. */
+static __attribute__((noinline)) uint8_t front_end_read(uint8_t source, uint8_t where, uint8_t place)
+{
+    return source == SOURCE_MULTIPLEXER ? bank_read(&bank_table[where], place) : expander_read(where, place);
+}
+
 static uint8_t run_read_lane(uint8_t source, uint8_t where, uint8_t place)
 {
-    switch (source) {
-    case SOURCE_MATRIX:
+    if (source == SOURCE_MATRIX) {
         return matrix_read_row(&matrix_table[where], place);
-    case SOURCE_MULTIPLEXER:
-        return bank_read(&bank_table[where], place);
-    case SOURCE_EXPANDER:
-        return expander_read(where, place);
-    default:
-        return port_read(where);
     }
+    return source == SOURCE_PORT ? port_read(where) : front_end_read(source, where, place);
 }
 
 static __attribute__((noinline)) void run_read(const struct run_state *state, const struct run *run)
