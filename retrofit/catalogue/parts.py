@@ -181,7 +181,8 @@ class FirmwareCosts:
     """Processor cycles of a quiet scan on one board.
 
     `tick_base`: every tick, whatever is due.  `group`: each group, due or not.  `group_due`: each group that is due,
-    on top.  `run`: opening a run of rows or ports.  `run_passed`: finding that a run is not due.  `chain_latch`: from
+    on top.  `beyond_chain`: going on behind the chain, where there is anything but the
+    chain.  `run`: opening a run of rows or ports.  `run_passed`: finding that a run is not due.  `chain_latch`: from
     loading the chain to the start of the first byte.  `chain_run`: opening a run of the chain.  `chain_lane_loop`:
     looking at one quiet byte.  `chain_gap`: from the end of one byte on the wire to the start of the next.
     `chain_skip`: the least between two bytes that are only shifted through.  `matrix_row`: a row without its settle
@@ -196,6 +197,7 @@ class FirmwareCosts:
     tick_base: int
     group: int
     group_due: int
+    beyond_chain: int
     run: int
     run_passed: int
     chain_latch: int

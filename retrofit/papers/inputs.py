@@ -42,9 +42,11 @@ class Input:
 
 def input_of(address: Address | None, layout: ScanLayout, board: Board) -> Input:
     """Return where the wire of an address ends on this board; empty words for a point without an address."""
+    return Input("", "", None) if address is None else _end_of(address, layout, board)
+
+
+def _end_of(address: Address, layout: ScanLayout, board: Board) -> Input:
     match address:
-        case None:
-            return Input("", "", None)
         case ChainAddress(register, bit):
             connector = f"register {register} pin {INPUT_PINS[bit]}"
             return Input(INPUT_LETTERS[bit], connector, _on_level(layout, Source.CHAIN, "chain", register, bit))
@@ -55,9 +57,7 @@ def input_of(address: Address | None, layout: ScanLayout, board: Board) -> Input
         case MultiplexerAddress(multiplexer, number):
             return _multiplexed(multiplexer, number, layout)
         case ExpanderAddress(expander, pin):
-            half, place = divmod(pin, 8)
-            connector = f"expander {expander} pin {EXPANDER_PINS[pin]}"
-            return Input(f"GP{'AB'[half]}{place}", connector, _on_level(layout, Source.EXPANDER, str(expander), half, place))
+            return _expanded(expander, pin, layout)
         case ConverterAddress(channel):
             pins = [pin.name for pin in board.pins if pin.converter == channel]
             return Input(f"converter {channel}", f"pin {', '.join(pins)}", None)
@@ -75,6 +75,12 @@ def _multiplexed(multiplexer: int, number: int, layout: ScanLayout) -> Input:
     bank = next(bank for bank in layout.banks if bank.number == bank_number)
     connector = f"multiplexer {multiplexer} pin {MULTIPLEXER_PINS[bank.inputs][number]}"
     return Input(f"Y{number}", connector, _on_level(layout, Source.MULTIPLEXER, str(bank_number), number, bit))
+
+
+def _expanded(expander: int, pin: int, layout: ScanLayout) -> Input:
+    port, bit = divmod(pin, 8)
+    on_level = _on_level(layout, Source.EXPANDER, str(expander), port, bit)
+    return Input(f"GP{'AB'[port]}{bit}", f"expander {expander} pin {EXPANDER_PINS[pin]}", on_level)
 
 
 def _on_level(layout: ScanLayout, source: Source, where: str, place: int, bit: int) -> str | None:

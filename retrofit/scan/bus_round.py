@@ -63,15 +63,17 @@ def bus_round(layout: ScanLayout, costs: FirmwareCosts, clock_hz: int) -> BusRou
 def with_bus(busy: Busy, layout: ScanLayout, bus: BusRound, tick_us: float, period_us: float) -> Busy:
     """Return the times of a pace with those of the expanders' lanes put right.
 
-    A lane of an expander is looked at a whole period behind the beginning of the round that sampled it; its sampling
-    wanders by the scans that the round may meet before.
+    A lane of an expander is looked at a whole period behind the beginning of the round that sampled it.  Its sampling
+    wanders by the scans that the round may meet before; the later it is, the shorter the wait for the look.
     """
     until, jitter = list(busy.until_lane_us), list(busy.sample_jitter_us)
     for lane in layout.lanes:
         if lane.source is Source.EXPANDER:
             sampled_us = bus.sample_us[lane.where, lane.place]
-            until[lane.index] += period_us - sampled_us
-            jitter[lane.index] = busy.total_us * _scans_met(sampled_us, tick_us - busy.total_us)
+            waits_us = max(0.0, period_us - sampled_us)
+            late_us = min(waits_us, busy.total_us * _scans_met(sampled_us, tick_us - busy.total_us))
+            until[lane.index] += waits_us - late_us
+            jitter[lane.index] = late_us
     return replace(busy, until_lane_us=tuple(until), sample_jitter_us=tuple(jitter))
 
 

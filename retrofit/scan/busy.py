@@ -124,6 +124,7 @@ class ScanWork:
         """Cycles of a tick before its first matrix or port."""
         groups = {run.group for run in self._layout.runs}
         own = self._costs.group * len(groups) + self._costs.group_due * len(groups & due)
+        own += self._costs.beyond_chain if self._others else 0
         return self._costs.tick_base + own + self._chain_cycles(due)
 
     def _chain_cycles(self, due: AbstractSet[str]) -> float:

@@ -37,6 +37,7 @@ START = {
     "tick_base": 50.0,
     "group": 20.0,
     "group_due": 20.0,
+    "beyond_chain": 20.0,
     "run": 50.0,
     "run_passed": 20.0,
     "chain_run": 30.0,
@@ -107,6 +108,12 @@ def variant(name: str, metres: float, interfaces: dict[str, str], columns: int) 
     return job.model_copy(update={"groups": tuple(groups)})
 
 
+def lone_group(group_id: str) -> Job:
+    """Return a demo job with one group alone on the chain, where what every tick costs weighs most."""
+    job = variant("gutted_home", 1, {group_id: "chain"}, 8)
+    return job.model_copy(update={"groups": tuple(group for group in job.groups if group.id == group_id)})
+
+
 def errors(costs: FirmwareCosts, tick: Tick) -> Iterator[float]:
     """Yield the relative errors of one tick: of the whole, and of runs right behind which another of their kind ran."""
     work, runs = ScanWork(tick.layout, costs, tick.layout.spi_hz, CLOCK_HZ), tick.layout.runs
@@ -142,7 +149,8 @@ def bus_step() -> int:
 
 def main() -> None:
     """Measure, fit, and print the costs and how far the whole ticks are off with them."""
-    ticks = [tick for each in VARIANTS for tick in measured(variant(*each))]
+    jobs = [*(variant(*each) for each in VARIANTS), *map(lone_group, ("upper", "pistons"))]
+    ticks = [tick for job in jobs for tick in measured(job)]
     costs = fit(ticks, load_catalogue().firmware_costs["atmega2560"])
     for name in START:
         sys.stdout.write(f"{name} = {getattr(costs, name)}\n")

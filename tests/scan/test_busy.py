@@ -24,6 +24,7 @@ COSTS = FirmwareCosts(
     tick_base=1000,
     group=1,
     group_due=10,
+    beyond_chain=5,
     run=20,
     run_passed=3,
     chain_latch=100,
