@@ -50,6 +50,8 @@ START = {
     "expander_lane": 50.0,
 }
 """What is fitted, from where."""
+LEAST = {"group_due": 3.0}
+"""A due group costs something; the ticks measured here hardly tell it from `group`."""
 ON_MATRICES = {"upper": "matrix", "lower": "matrix", "pedal": "matrix", "tabs": "chain", "pistons": "pins"}
 ON_MULTIPLEXERS = {"upper": "multiplexer", "lower": "multiplexer", "pedal": "multiplexer", "tabs": "chain"}
 MIXED = {"upper": "multiplexer", "lower": "expander", "pedal": "matrix", "tabs": "chain", "pistons": "pins"}
@@ -133,7 +135,8 @@ def fit(ticks: list[Tick], known: FirmwareCosts) -> FirmwareCosts:
         return np.array([error for tick in ticks for error in errors(costs, tick)])
 
     start = list(START.values())
-    best = least_squares(residuals, start, bounds=(0, np.inf), x_scale=start, loss="soft_l1", f_scale=0.01)
+    least = [LEAST.get(name, 0.0) for name in START]
+    best = least_squares(residuals, start, bounds=(least, np.inf), x_scale=start, loss="soft_l1", f_scale=0.01)
     rounded: dict[str, Any] = {name: round(value) for name, value in zip(START, best.x, strict=True)}
     return replace(known, **rounded)
 

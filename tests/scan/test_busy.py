@@ -104,7 +104,7 @@ def test_matrix_and_port_after_the_chain() -> None:
     layout = layout_of(group("m", 16, "matrix", settle_us=7), group("p", 8, "pins"))
     busy = scan_cycles(layout, COSTS, None, CLOCK_HZ, {}, {})
     assert busy.per_group_us == {"m": 20 + 2 * (30 + 7), "p": 20 + 50}
-    assert busy.total_us == 1000 + 2 + 20 + (20 + 2 * 37) + (20 + 50)
+    assert busy.total_us == 1000 + 2 + 20 + 5 + (20 + 2 * 37) + (20 + 50)
     assert busy.until_lane_us == (37, 37, 50)
 
 
