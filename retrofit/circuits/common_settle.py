@@ -1,7 +1,7 @@
 """How long the common of a multiplexer takes to show another input.
 
 One pull-up stands at the common, so that it carries whichever input is selected.  The worst is an input that reads
-high behind one that held the common low: the pull-up charges the common, the controller's pin and the cable of the line.
+high behind one that held the common low: the pull-up charges the common, the controller's pin and the line's cable.
 The part breaks before it makes, so that the two inputs are never joined; what the common still holds of the first is
 gone when the wait is over, and no reading needs to be thrown away.
 """

@@ -5,7 +5,6 @@ from __future__ import annotations
 from retrofit.survey.contacts import GroupBase, ShoeGroup, ShoeSensor
 from retrofit.survey.wishes import Interface
 
-
 PULLED_UP: dict[Interface | None, str] = {
     Interface.PINS: "direct pin",
     Interface.MULTIPLEXER: "multiplexer input",

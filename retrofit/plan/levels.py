@@ -16,9 +16,9 @@ from retrofit.circuits.pullup import (
     sense_through_multiplexer,
 )
 from retrofit.circuits.result import Span
+from retrofit.plan.front_ends import EXPANDER, multiplexer_of
 from retrofit.plan.interfaces import interface_of
 from retrofit.plan.polarity import sense_of
-from retrofit.plan.front_ends import EXPANDER, multiplexer_of
 from retrofit.plan.scan_choice import REGISTER
 from retrofit.survey.contacts import Group
 from retrofit.survey.job import Job

@@ -35,9 +35,7 @@ class PinsBehind:
     multiplexers: MultiplexerPlaces
 
 
-def assemble(
-    requests: Sequence[GroupRequest], placing: Placing, pins: PinsBehind, spi_hz: int | None
-) -> ScanLayout:
+def assemble(requests: Sequence[GroupRequest], placing: Placing, pins: PinsBehind, spi_hz: int | None) -> ScanLayout:
     """Return the layout of everything that has been placed."""
     _adopt_empty_registers(placing)
     asked = {place.point: place for request in requests for place in request.places if place.point is not None}

@@ -1,9 +1,9 @@
 """The round of the two-wire bus: how long reading every expander takes, and how often a round can be begun.
 
-A round begins behind the scan of a tick and reads the expanders one after the other, each with a repeated start: device
-address, register, device address again, and a byte of each port.  The controller takes its steps between ticks alone, so
-that the bus never delays a scan; a scan delays the bus instead.  What a round has brought is looked at in the tick in
-which the next round begins.  Bits of a read: NXP UM10204, write and read formats.
+A round begins behind the scan of a tick and reads the expanders one after the other, each with a repeated start:
+device address, register, device address again, and a byte of each port.  The controller takes its steps between ticks
+alone, so that the bus never delays a scan; a scan delays the bus instead.  What a round has brought is looked at in the
+tick in which the next round begins.  Bits of a read: NXP UM10204, write and read formats.
 """
 
 from __future__ import annotations

@@ -2,8 +2,9 @@
 
 The model follows the firmware: in each tick the chain first (loaded once; registers that are not due but lie before a
 due one are shifted through; shifting ends after the last due register), then the matrices, the ports, the multiplexers
-and the expanders, of which only bytes are looked at that the bus has brought between ticks.  A byte of the chain is on the wire while the one before it is looked at, so that the slower of the two sets the pace.  All figures
-are those of quiet contacts.
+and the expanders, of which only bytes are looked at that the bus has brought between ticks.  A byte of the chain is on
+the wire while the one before it is looked at, so that the slower of the two sets the pace.  All figures are those of
+quiet contacts.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The layout of one scan: lanes of eight contacts, runs of lanes, and the pins that they use.
 
-A lane is eight contacts sampled in one byte: a chain register, a matrix row, a whole port of the board, the commons of a
-bank of multiplexers with one input selected, or a port of an expander.  Lanes are numbered in the order in which the
+A lane is eight contacts sampled in one byte: a chain register, a matrix row, a whole port of the board, the commons of
+a bank of multiplexers with one input selected, or a port of an expander.  Lanes are numbered in the order in which the
 firmware reads them: the chain first, then the matrices, the ports, the multiplexers and the expanders.  A lane belongs
 to exactly one group, so that one debounce serves it.
 """

@@ -20,7 +20,7 @@ SELECT_LINES = 4
 
 
 class MultiplexerPlaces:
-    """Inputs for groups, eight at a time, and the pins behind them.  `inputs` says what parts each group on them asks for."""
+    """Inputs for groups, eight at a time, and the pins behind them.  `inputs` says what each group on them asks for."""
 
     def __init__(self, placing: Placing, inputs: Mapping[str, int]) -> None:
         self._placing = placing
@@ -49,20 +49,18 @@ class MultiplexerPlaces:
                 return None
         return Objection(
             found=f"{address} finds no pins on this board",
-            allowed=f"multiplexers 1 to {LANE_BITS * len(self._ports)} with inputs 0 to {MOST_INPUTS - 1}, on pins that "
-            "nothing else uses",
+            allowed=f"multiplexers 1 to {LANE_BITS * len(self._ports)} with inputs 0 to {MOST_INPUTS - 1}, on pins "
+            "that nothing else uses",
             remedy="wire it to an input that exists, free its pins, or put the group on the chain",
         )
 
     def own(self, request: GroupRequest) -> list[Address]:
         """Return the vacant inputs among those that are read together with the group's."""
         lanes = self._placing.lanes_of(request.group, Source.MULTIPLEXER)
-        return self._placing.vacant(
-            address for bank, number in lanes for address in multiplexers_of(int(bank), number)
-        )
+        return self._placing.vacant(address for bank, number in lanes for address in multiplexers_of(int(bank), number))
 
     def fresh(self, request: GroupRequest, _needed: int) -> list[Address]:
-        """Return the eight that one more input of a bank gives: of the group's own bank, of one in use, of a new one."""
+        """Return the eight of one more input of a bank: of the group's own bank, of one in use, or of a new one."""
         for bank in self._candidates(request):
             number = next(self._free_inputs(bank, request.multiplexer_inputs), None)
             if number is not None and self._placing.has_lane_left() and self._open(bank, request.multiplexer_inputs):

@@ -2,8 +2,8 @@
 
 The tick is the smallest of 125 µs times a power of two in whose half the worst scan fits, so that the other half is
 free for bouncing contacts, the queue and the wire.  Keys are sampled every tick, everything else at the slowest period
-of at most 2 ms, spread over the ticks so that the work does not coincide.  What is read by expanders is sampled as often
-as the bus can go round: all of it in the same ticks, whatever it is.
+of at most 2 ms, spread over the ticks so that the work does not coincide.  What is read by expanders is sampled as
+often as the bus can go round: all of it in the same ticks, whatever it is.
 """
 
 from __future__ import annotations

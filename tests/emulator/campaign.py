@@ -1,8 +1,8 @@
 """The long run: `python -m tests.emulator.campaign --help` lists its options.
 
 Plays every point of the demo jobs again and again, each round from another seed, then consoles drawn by chance, and
-says what was heard, how late, and how busy the controller was, each beside what the plan predicts; last comes a table of
-all consoles.  Everything can be repeated from its seed.  Exit code 1 when a promise was broken.
+says what was heard, how late, and how busy the controller was, each beside what the plan predicts; last comes a table
+of all consoles.  Everything can be repeated from its seed.  Exit code 1 when a promise was broken.
 """
 
 from __future__ import annotations
@@ -19,7 +19,6 @@ from tests.emulator.playing import clean_strokes, last_points, perform, play_eve
 from tests.emulator.proof import Verdict
 from tests.emulator.quiet import quiet_scans, tick_times
 from tests.emulator.random_jobs import random_job
-
 
 MOST_STROKES = 60
 """Of each group's last point on an idle wire; more find no worse phase."""

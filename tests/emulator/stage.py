@@ -12,8 +12,8 @@ from pathlib import Path
 from random import Random
 
 from retrofit.catalogue.load import load_catalogue
-from retrofit.plan.model import ConversionPlan, PointPlan
 from retrofit.catalogue.parts import Board
+from retrofit.plan.model import ConversionPlan, PointPlan
 from retrofit.scan.addresses import (
     ChainAddress,
     ContactAddress,

@@ -71,7 +71,11 @@ def test_a_table_of_another_format_is_refused_in_words(tmp_path: Path) -> None:
         ("#define COUNTER_PLANES 3", "#define COUNTER_PLANES 7", "counter_planes_are_more_than_6"),
         ("#define CHANNEL_COUNT 3", "#define CHANNEL_COUNT 17", "channel_count_is_more_than_16"),
         ("#define POWER_ON_TICKS 40", "#define POWER_ON_TICKS 1000001", "power_on_ticks_are_more_than_1000000"),
-        ("#define SHOE_INTERVAL_TICKS 40", "#define SHOE_INTERVAL_TICKS 65536", "shoe_interval_ticks_are_more_than_65535"),
+        (
+            "#define SHOE_INTERVAL_TICKS 40",
+            "#define SHOE_INTERVAL_TICKS 65536",
+            "shoe_interval_ticks_are_more_than_65535",
+        ),
         ("#define TICK_US 250", "#define TICK_US 300", "TICK_US must be"),
         ("#define SPI_DIVIDER 8", "#define SPI_DIVIDER 3", "SPI_DIVIDER must be"),
         ("#define RUNNING_STATUS 1", "#define RUNNING_STATUS 2", "RUNNING_STATUS must be"),

@@ -1,10 +1,10 @@
 """Prints the firmware's costs, fitted to quiet scans in the emulator: `python -m tests.scan.calibrate`.
 
-Both demo jobs are planned with their groups on chains, matrices, pins, multiplexers and expanders, and with cables of several lengths, which
-changes the chain's clock; each is built and left alone in the emulator.  The costs are fitted to the length of each
-kind of tick and to runs that follow each other closely.  What only shows on a faster chain, or not in a quiet scan, is
-kept: `chain_latch`, `chain_lane_loop`, `event_handling` and `main_loop_jitter`.  `bus_step` is read from the rounds of a
-console with a single expander, which no scan interrupts.
+Both demo jobs are planned with their groups on chains, matrices, pins, multiplexers and expanders, and with cables of
+several lengths, which changes the chain's clock; each is built and left alone in the emulator.  The costs are fitted
+to the length of each kind of tick and to runs that follow each other closely.  What only shows on a faster chain, or
+not in a quiet scan, is kept: `chain_latch`, `chain_lane_loop`, `event_handling` and `main_loop_jitter`.  `bus_step` is
+read from the rounds of a console with a single expander, which no scan interrupts.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from statistics import fmean
 from typing import Any
 
 import numpy as np
@@ -73,7 +74,7 @@ VARIANTS: list[tuple[str, float, dict[str, str], int]] = [
     ("gutted_home", 1, MIXED, 5),
     ("gutted_home", 1, ON_THE_BUS, 8),
 ]
-"""Demo job, metres of cable, interfaces of groups, columns of matrices; with fewer than 8 multiplexers have 8 inputs."""
+"""Demo job, metres of cable, interfaces of groups, columns of matrices; below 8, multiplexers have 8 inputs."""
 
 
 @dataclass(frozen=True)
@@ -146,8 +147,8 @@ def bus_step() -> int:
     built = console(variant("gutted_home", 1, {"pistons": "expander"}, 8))
     bus = run(built.stage.scenario(built.image.hex, RUN_MS)).bus
     settled = [end - begin for begin, end in bus["rounds"]][len(bus["rounds"]) // 2 :]
-    bits = (READ_BITS + 1) * CLOCK_HZ / bus["hertz"]
-    return round((np.mean(settled) - bits) / READ_STEPS)
+    bits: float = (READ_BITS + 1) * CLOCK_HZ / bus["hertz"]
+    return round((fmean(settled) - bits) / READ_STEPS)
 
 
 def main() -> None:

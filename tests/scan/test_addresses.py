@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from retrofit.scan.addresses import (
-    FORMS,
     Address,
     ChainAddress,
     ConverterAddress,

@@ -74,5 +74,7 @@ def test_a_lane_waits_for_the_beginning_of_the_next_round() -> None:
     samples = {("1", 0): 80.0, ("1", 1): 300.0}
     tick_us, period_us = 250, 1000
     found = with_bus(busy, layout, BusRound(320, samples), tick_us, period_us)
-    assert found.until_lane_us == pytest.approx([busy.until_lane_us[0] + 920, busy.until_lane_us[1] + 700 - busy.total_us])
+    assert found.until_lane_us == pytest.approx(
+        [busy.until_lane_us[0] + 920, busy.until_lane_us[1] + 700 - busy.total_us]
+    )
     assert found.sample_jitter_us == pytest.approx((0, busy.total_us))

@@ -80,7 +80,9 @@ REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(("interface", "address", "words"), [row[1:] for row in REFUSED], ids=[row[0] for row in REFUSED])
+@pytest.mark.parametrize(
+    ("interface", "address", "words"), [row[1:] for row in REFUSED], ids=[row[0] for row in REFUSED]
+)
 def test_a_wired_address_that_cannot_be_is_refused(interface: str, address: Address, words: str) -> None:
     """The point is listed as a conflict with the reason, and has no address."""
     request = group("g", 2, "multiplexer" if interface == "multiplexer" else "expander")

@@ -77,8 +77,8 @@ RULES = (
         _pins_pulled_up,
         locked=True,
         why=(
-            "The firmware pulls every pin of the board and of an expander up, so that none floats; a pull-down or a high-impedance divider "
-            "works against that and gives no safe level."
+            "The firmware pulls every pin of the board and of an expander up, so that none floats; a pull-down or a "
+            "high-impedance divider works against that and gives no safe level."
         ),
         remedy="sense with a pull-up or an optocoupler, or read the group by the chain",
     ),
