@@ -181,7 +181,8 @@ class FirmwareCosts:
     """Processor cycles of a quiet scan on one board.
 
     `tick_base`: every tick, whatever is due.  `group`: each group, due or not.  `group_due`: each group that is due,
-    on top.  `beyond_chain`: going on behind the chain, where there is anything but the
+    on top.  `lone_group`: what of these a console saves that has a single
+    group, on the chain, since the compiler then needs no loops.  `beyond_chain`: going on behind the chain, where there is anything but the
     chain.  `run`: opening a run of rows or ports.  `run_passed`: finding that a run is not due.  `chain_latch`: from
     loading the chain to the start of the first byte.  `chain_run`: opening a run of the chain.  `chain_lane_loop`:
     looking at one quiet byte.  `chain_gap`: from the end of one byte on the wire to the start of the next.
@@ -197,6 +198,7 @@ class FirmwareCosts:
     tick_base: int
     group: int
     group_due: int
+    lone_group: int
     beyond_chain: int
     run: int
     run_passed: int

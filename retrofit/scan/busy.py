@@ -125,7 +125,10 @@ class ScanWork:
         """Cycles of a tick before its first matrix or port."""
         groups = {run.group for run in self._layout.runs}
         own = self._costs.group * len(groups) + self._costs.group_due * len(groups & due)
-        own += self._costs.beyond_chain if self._others else 0
+        if self._others:
+            own += self._costs.beyond_chain
+        elif len(groups) == 1:
+            own -= self._costs.lone_group
         return self._costs.tick_base + own + self._chain_cycles(due)
 
     def _chain_cycles(self, due: AbstractSet[str]) -> float:

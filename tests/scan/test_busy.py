@@ -24,6 +24,7 @@ COSTS = FirmwareCosts(
     tick_base=1000,
     group=1,
     group_due=10,
+    lone_group=0,
     beyond_chain=5,
     run=20,
     run_passed=3,
