@@ -31,6 +31,14 @@ static void pins_float_rows(const struct matrix *matrix)
     }
 }
 
+/* Select lines are driven; that they are also listed by other banks does no harm. */
+static void pins_drive_select(const struct bank *bank)
+{
+    for (uint8_t line = 0; line != flash_read_byte(&bank->select_count); line++) {
+        *port_direction(flash_read_byte(&bank->select_port[line])) |= flash_read_byte(&bank->select_mask[line]);
+    }
+}
+
 /* Channels 0 to 7 are port F, 8 to 15 port K: no pull-up, which would bend the reading, and no digital input. */
 static void pins_free_converter(uint8_t channel)
 {
@@ -49,6 +57,9 @@ static void pins_begin(void)
     pins_pull_up();
     for (uint8_t i = 0; i != MATRIX_COUNT; i++) {
         pins_float_rows(&matrix_table[i]);
+    }
+    for (uint8_t i = 0; i != BANK_COUNT; i++) {
+        pins_drive_select(&bank_table[i]);
     }
     for (uint8_t i = 0; i != SHOE_COUNT; i++) {
         if (flash_read_byte(&shoe_table[i].kind) == SHOE_CONVERTER) {
@@ -79,6 +90,17 @@ static void chain_begin(void)
     SPDR = 0; /* a first byte, as each scan leaves one on its way */
 }
 
+#define BUS_DIVIDER ((F_CPU / (BUS_KHZ * 1000UL) - 16) / 2) /* data sheet, bit rate generator, prescaler 1 */
+
+/* Data on pin 20, clock on pin 21; their pull-ups stay and help those of the bus. */
+static void bus_begin(void)
+{
+    if (EXPANDER_COUNT != 0) {
+        TWSR = 0;
+        TWBR = BUS_DIVIDER;
+    }
+}
+
 /* Timer 1 raises its compare flag each tick; the main loop polls it, so that no interrupt shifts a scan. */
 static void tick_begin(void)
 {
@@ -101,6 +123,7 @@ __attribute__((noinline)) void board_setup(void)
     wdt_disable();
     pins_begin();
     chain_begin();
+    bus_begin();
     wire_begin();
     ADCSRA = _BV(ADEN) | _BV(ADPS2) | _BV(ADPS1) | _BV(ADPS0);
     TIMSK0 = 0; /* the stock core's millisecond interrupt would shift scans, and nothing here asks it for the time */

@@ -125,6 +125,16 @@ static inline void port_row_release(uint8_t port, uint8_t mask)
     *port_direction(port) &= (uint8_t)~mask;
 }
 
+/* A select line of multiplexers. */
+static inline void port_output_put(uint8_t port, uint8_t mask, uint8_t high)
+{
+    if (high) {
+        *port_output(port) |= mask;
+    } else {
+        *port_output(port) &= (uint8_t)~mask;
+    }
+}
+
 /* At least this long: four passes of four cycles are a microsecond at 16 MHz. */
 static inline void port_wait_us(uint8_t us)
 {
@@ -149,6 +159,69 @@ static inline uint8_t port_converter_is_done(void)
 static inline uint16_t port_converter_counts(void)
 {
     return ADC;
+}
+
+/* The two-wire bus: orders one step and returns; clearing the flag starts it (data sheet, two-wire interface). */
+static inline void port_bus_start(void)
+{
+    TWCR = _BV(TWINT) | _BV(TWEN) | _BV(TWSTA);
+}
+
+static inline void port_bus_stop(void)
+{
+    TWCR = _BV(TWINT) | _BV(TWEN) | _BV(TWSTO);
+}
+
+static inline void port_bus_write(uint8_t byte)
+{
+    TWDR = byte;
+    TWCR = _BV(TWINT) | _BV(TWEN);
+}
+
+/* Takes a byte from the device; `more` tells it that another will be taken. */
+static inline void port_bus_take(uint8_t more)
+{
+    TWCR = more ? _BV(TWINT) | _BV(TWEN) | _BV(TWEA) : _BV(TWINT) | _BV(TWEN);
+}
+
+/* Gives both wires up. */
+static inline void port_bus_release(void)
+{
+    TWCR = 0;
+}
+
+static inline uint8_t port_bus_is_done(void)
+{
+    return TWCR & _BV(TWINT);
+}
+
+/* 1 when a stop that was ordered has been sent. */
+static inline uint8_t port_bus_is_free(void)
+{
+    return !(TWCR & _BV(TWSTO));
+}
+
+/* 1 when the step that is done was a start, or was acknowledged, or brought a byte (data sheet, status codes for master
+ * transmitter and master receiver mode). */
+static inline uint8_t port_bus_went_well(void)
+{
+    switch (TWSR & 0xF8u) {
+    case 0x08: /* start */
+    case 0x10: /* repeated start */
+    case 0x18: /* address to write to, acknowledged */
+    case 0x28: /* byte, acknowledged */
+    case 0x40: /* address to read from, acknowledged */
+    case 0x50: /* byte taken, acknowledged */
+    case 0x58: /* byte taken, the last */
+        return 1;
+    default:
+        return 0;
+    }
+}
+
+static inline uint8_t port_bus_byte(void)
+{
+    return TWDR;
 }
 
 static inline uint8_t port_wire_waiting(void)

@@ -2,6 +2,7 @@
 
 #include "counters.h"
 #include "events.h"
+#include "expanders.h"
 #include "groups.h"
 #include "lanes.h"
 #include "midi.h"
@@ -20,12 +21,14 @@ void console_begin(void)
     shoes_begin();
     report_begin();
     scan_begin();
+    expanders_begin();
 }
 
 /* What follows the scan stays out of line: the compiler then gives the scan, which it merges into the main loop, the
  * registers that it needs, whatever else there is to do. */
 static __attribute__((noinline)) void console_tick_rest(void)
 {
+    expanders_tick();
     midi_tick();
     shoes_tick();
     report_tick();
@@ -41,4 +44,5 @@ void console_tick(void)
 void console_idle(void)
 {
     pump_run();
+    expanders_run();
 }

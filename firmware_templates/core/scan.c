@@ -2,8 +2,10 @@
 
 #include <stddef.h>
 
+#include "banks.h"
 #include "counters.h"
 #include "events.h"
+#include "expanders.h"
 #include "holds.h"
 #include "lanes.h"
 #include "port.h"
@@ -149,9 +151,18 @@ static uint8_t matrix_read_row(const struct matrix *matrix, uint8_t row)
     return raw;
 }
 
+/* Out of line, so that matrices and ports cost no more where there is something else. */
+static __attribute__((noinline)) uint8_t front_end_read(uint8_t source, uint8_t where, uint8_t place)
+{
+    return source == SOURCE_MULTIPLEXER ? bank_read(&bank_table[where], place) : expander_read(where, place);
+}
+
 static uint8_t run_read_lane(uint8_t source, uint8_t where, uint8_t place)
 {
-    return source == SOURCE_MATRIX ? matrix_read_row(&matrix_table[where], place) : port_read(where);
+    if (source == SOURCE_MATRIX) {
+        return matrix_read_row(&matrix_table[where], place);
+    }
+    return source == SOURCE_PORT ? port_read(where) : front_end_read(source, where, place);
 }
 
 static __attribute__((noinline)) void run_read(const struct run_state *state, const struct run *run)

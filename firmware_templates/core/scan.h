@@ -6,7 +6,8 @@
 
 void scan_begin(void);
 
-/* One tick: the chain, then the matrices, then the ports; a change is handled as soon as its lane has been read. */
+/* One tick: the chain, the matrices, the ports, the multiplexers, and what the bus has brought of the
+ * expanders; a change is handled as soon as its lane has been read. */
 void scan_tick(void);
 
 #endif

@@ -14,6 +14,12 @@
     SPI_DIVIDER != 64
 #error "SPI_DIVIDER must be 2, 4, 8, 16, 32 or 64."
 #endif
+#if BUS_KHZ != 100 && BUS_KHZ != 400
+#error "BUS_KHZ must be 100 or 400."
+#endif
+#if BUS_PERIOD_TICKS < 1 || BUS_PERIOD_TICKS > 64 || (BUS_PERIOD_TICKS & (BUS_PERIOD_TICKS - 1)) != 0
+#error "BUS_PERIOD_TICKS must be a power of two of at most 64."
+#endif
 #if RUNNING_STATUS != 0 && RUNNING_STATUS != 1
 #error "RUNNING_STATUS must be 0 or 1."
 #endif
@@ -27,6 +33,8 @@ TABLE_CHECK(lane_count_is_more_than_255, LANE_COUNT >= 0 && LANE_COUNT <= 255);
 TABLE_CHECK(run_count_is_more_than_254, RUN_COUNT >= 0 && RUN_COUNT <= 254);
 TABLE_CHECK(group_count_is_more_than_255, GROUP_COUNT >= 0 && GROUP_COUNT <= 255);
 TABLE_CHECK(matrix_count_is_more_than_11, MATRIX_COUNT >= 0 && MATRIX_COUNT <= 11);
+TABLE_CHECK(bank_count_is_more_than_11, BANK_COUNT >= 0 && BANK_COUNT <= 11);
+TABLE_CHECK(expander_count_is_more_than_8, EXPANDER_COUNT >= 0 && EXPANDER_COUNT <= 8);
 TABLE_CHECK(shoe_count_is_more_than_32, SHOE_COUNT >= 0 && SHOE_COUNT <= 32);
 TABLE_CHECK(stage_rows_are_more_than_2048, STAGE_ROWS >= 0 && STAGE_ROWS <= 2048);
 TABLE_CHECK(channel_count_is_more_than_16, CHANNEL_COUNT >= 0 && CHANNEL_COUNT <= 16);

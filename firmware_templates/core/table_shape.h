@@ -5,8 +5,9 @@
  * this header, then gives the tables themselves where CONSOLE_TABLE_BODY is defined (in tables.c alone).  A table of
  * another format cannot be compiled with this core.
  *
- * Words: a lane is eight contacts sampled as one byte (a chain register, a matrix row, a whole port).  A run is a
- * row of consecutive lanes of one group from one source.  Lanes are numbered in reading order.
+ * Words: a lane is eight contacts sampled as one byte (a chain register, a matrix row, a whole port, the commons of a
+ * bank of multiplexers with one input selected, a port of an expander).  A run is a row of consecutive lanes of one
+ * group from one source.  Lanes are numbered in reading order.
  */
 #ifndef TABLE_SHAPE_H
 #define TABLE_SHAPE_H
@@ -15,12 +16,12 @@
 
 #include "flash.h" /* TABLE_IN_FLASH: `const struct run run_table[] TABLE_IN_FLASH = {` and so on for every table */
 
-#define TABLE_FORMAT 1
+#define TABLE_FORMAT 2
 #if TABLE_FORMAT_OF_FILE != TABLE_FORMAT
 #error "The generated table and the firmware core have different formats: write the sketch folder again."
 #endif
 
-enum source { SOURCE_CHAIN = 0, SOURCE_MATRIX = 1, SOURCE_PORT = 2 };
+enum source { SOURCE_CHAIN = 0, SOURCE_MATRIX = 1, SOURCE_PORT = 2, SOURCE_MULTIPLEXER = 3, SOURCE_EXPANDER = 4 };
 
 enum family { FAMILY_FIRST_EDGE = 0, FAMILY_COUNTED = 1 };
 
@@ -30,11 +31,12 @@ enum duty { DUTY_NOTES = 0, DUTY_PISTONS = 1, DUTY_STOPS = 2, DUTY_STAGES = 3 };
 /* One run of lanes, in reading order. */
 struct run {
     uint8_t source;     /* enum source */
-    uint8_t where;      /* matrix index from 0, or the port's index in the board's port list; 0 for the chain */
+    uint8_t where;      /* index from 0 of the matrix, bank or expander; the port's index in the board's port list; 0 for
+                           the chain */
     uint8_t first_lane; /* lane number of the first lane */
     uint8_t lane_count; /* 1 to 255 */
     uint8_t group;      /* index into group_table */
-    uint8_t first_place; /* register number or row number of the first lane */
+    uint8_t first_place; /* register, row, selected input or port (A is 0, B is 1) of the first lane; 0 for a port */
 };
 
 /* One group: how its lanes are sampled and what becomes of a change. */
@@ -72,6 +74,15 @@ struct matrix {
     uint8_t settle_us;     /* wait after driving a row before reading the columns */
 };
 
+/* One bank of up to eight multiplexers: their commons are the bits of one port, and they share their select lines. */
+struct bank {
+    uint8_t common_port;    /* index in the board's port list */
+    uint8_t select_count;   /* 3 or 4 */
+    uint8_t select_port[4]; /* per line, lowest first: index in the board's port list */
+    uint8_t select_mask[4]; /* per line: the pin's bit in that port */
+    uint8_t settle_us;      /* wait after selecting an input before reading the commons */
+};
+
 enum shoe_kind {
     SHOE_CONVERTER = 0,   /* analogue converter through the curve */
     SHOE_PROGRESSIVE = 1, /* highest k such that at least k-1 of the k lower stages are on */
@@ -99,6 +110,8 @@ extern const struct group group_table[];
 extern const struct lane lane_table[];
 extern const struct message message_table[]; /* LANE_COUNT * 8 rows, row = lane * 8 + bit */
 extern const struct matrix matrix_table[];
+extern const struct bank bank_table[];
+extern const uint8_t expander_table[]; /* device addresses on the bus, without the direction bit */
 extern const struct shoe shoe_table[];
 extern const uint16_t stage_table[];  /* for each stage of each stepped shoe: lane * 8 + bit */
 extern const uint8_t channel_table[]; /* channels (0-15) that carry notes: silenced at the start */

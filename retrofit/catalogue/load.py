@@ -87,6 +87,7 @@ def _board(part: str, table: Table, reader: FigureReader) -> Board:
         spi_dividers=tuple(table["spi_dividers"]),
         chain_pins=dict(table["chain_pins"]),
         midi_socket=_midi_socket(table["midi_socket"], reader),
+        bus_pins=dict(table["bus_pins"]),
     )
 
 

@@ -67,6 +67,16 @@ def _read_by(plan: ConversionPlan) -> list[str]:
     return [
         *([chain] if layout.registers else []),
         *(f"matrix {m.number} of {len(m.row_pins)} x {m.columns}, settles {m.settle_us:g} µs" for m in layout.matrices),
+        *(
+            f"bank {bank.number} of {counted(bank.multiplexers, 'multiplexer')} with {bank.inputs} inputs, settles "
+            f"{bank.settle_us:g} µs"
+            for bank in layout.banks
+        ),
+        *(
+            [f"{counted(len(layout.expanders), 'expander')} at {(layout.bus_hz or 0) / 1e3:g} kHz"]
+            if layout.expanders
+            else []
+        ),
         f"{counted(len(layout.pins), 'board pin')} used",
         counted(len(layout.spare), "spare address"),
     ]

@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields
 from enum import IntEnum
 from typing import Annotated, get_type_hints
 
-TABLE_FORMAT = 1
+TABLE_FORMAT = 2
 """Must equal TABLE_FORMAT of table_shape.h."""
 
 LANE_BITS = 8
@@ -48,6 +48,8 @@ class RunSource(IntEnum):
     CHAIN = 0
     MATRIX = 1
     PORT = 2
+    MULTIPLEXER = 3
+    EXPANDER = 4
 
 
 class Family(IntEnum):
@@ -143,6 +145,23 @@ class MatrixRow(Row):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BankRow(Row):
+    """`struct bank`: the pins of one bank of multiplexers as port indexes and bit masks, lowest select line first."""
+
+    common_port: U8
+    select_port: tuple[U8, ...]
+    select_mask: tuple[U8, ...]
+    settle_us: U8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExpanderRow(Row):
+    """A row of `expander_table`: the device's address on the bus."""
+
+    address: Annotated[int, Whole(0x08, 0x77)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShoeRow(Row):
     """`struct shoe`: where a shoe is read, its curve or stages, and the controller that it sends."""
 
@@ -176,6 +195,8 @@ class Sizes(Row):
     run_count: Annotated[int, Whole(0, 254)]
     group_count: U8
     matrix_count: Annotated[int, Whole(0, 11)]
+    bank_count: Annotated[int, Whole(0, 11)]
+    expander_count: Annotated[int, Whole(0, 8)]
     shoe_count: Annotated[int, Whole(0, 32)]
     stage_rows: Annotated[int, Whole(0, 2048)]
     channel_count: Annotated[int, Whole(0, 16)]
@@ -184,6 +205,8 @@ class Sizes(Row):
     counter_planes: Annotated[int, Whole(1, 6)]
     tick_us: U16
     spi_divider: U8
+    bus_khz: Annotated[int, Whole(100, 400)]
+    bus_period_ticks: Annotated[int, Whole(1, 64)]
     power_on_ticks: TICKS
     shoe_interval_ticks: U16
     running_status: Flag
@@ -207,6 +230,8 @@ class Table:
     lanes: tuple[LaneRow, ...]
     messages: tuple[MessageRow, ...]
     matrices: tuple[MatrixRow, ...]
+    banks: tuple[BankRow, ...]
+    expanders: tuple[ExpanderRow, ...]
     shoes: tuple[ShoeRow, ...]
     stages: tuple[StageRow, ...]
     channels: tuple[int, ...]
@@ -241,6 +266,6 @@ def _check(subject: str, field_name: str, value: int, allowed: Whole) -> None:
         )
 
 
-_ROWS = (RunRow, GroupRow, LaneRow, MessageRow, MatrixRow, ShoeRow, StageRow, Sizes)
+_ROWS = (RunRow, GroupRow, LaneRow, MessageRow, MatrixRow, BankRow, ExpanderRow, ShoeRow, StageRow, Sizes)
 _LIMITS: dict[type[Row], dict[str, Whole]] = {row: _limits_of(row) for row in _ROWS}
 """What each number field of a row may hold, in the order of the fields."""

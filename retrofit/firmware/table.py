@@ -8,6 +8,8 @@ from math import ceil
 from retrofit.catalogue.parts import Board
 from retrofit.firmware.group_rows import group_rows
 from retrofit.firmware.rows import (
+    BankRow,
+    ExpanderRow,
     GroupRow,
     LaneRow,
     MatrixRow,
@@ -24,10 +26,14 @@ from retrofit.firmware.shoe_rows import shoe_rows
 from retrofit.midi.messages import NOTE_OFF, NOTE_ON, PointMessage
 from retrofit.midi.names import note_name
 from retrofit.plan.model import ConversionPlan, PointPlan
-from retrofit.scan.layout import Lane, MatrixLayout, Run, ScanLayout, Source
+from retrofit.scan.layout import BankLayout, Lane, MatrixLayout, Run, ScanLayout, Source
 from retrofit.survey.points import Point
 
 MESSAGE_BYTES_MAX = 3
+FIRST_EXPANDER_ADDRESS = 0x20
+"""Of an MCP23017 whose three address pins are low (Microchip DS20001952C, control byte)."""
+IDLE_BUS_HZ = 100_000
+"""Stands in the table of a console without expanders."""
 IDLE_SPI_DIVIDER = 16
 """Stands in the table of a console without a chain, where the clock is never used."""
 
@@ -53,6 +59,8 @@ def build_table(plan: ConversionPlan, board: Board) -> Table:
         lanes=tuple(_lane_row(lane, plan) for lane in plan.layout.lanes),
         messages=messages,
         matrices=tuple(_matrix_row(matrix, board) for matrix in plan.layout.matrices),
+        banks=tuple(_bank_row(bank, board) for bank in plan.layout.banks),
+        expanders=tuple(_expander_row(number) for number in plan.layout.expanders),
         shoes=shoes,
         stages=stages,
         channels=channels,
@@ -74,6 +82,8 @@ def _sizes(
         run_count=len(layout.runs),
         group_count=len(groups),
         matrix_count=len(layout.matrices),
+        bank_count=len(layout.banks),
+        expander_count=len(layout.expanders),
         shoe_count=len(shoes),
         stage_rows=len(stages),
         channel_count=len(channels),
@@ -82,6 +92,8 @@ def _sizes(
         counter_planes=_counter_planes(groups),
         tick_us=plan.tick_us,
         spi_divider=_spi_divider(layout, board),
+        bus_khz=(layout.bus_hz or IDLE_BUS_HZ) // 1000,
+        bus_period_ticks=_bus_period_ticks(plan),
         power_on_ticks=ceil(wanted.power_on_wait_s * 1_000_000 / plan.tick_us),
         shoe_interval_ticks=ceil(wanted.shoe_interval_ms * 1000 / plan.tick_us),
         running_status=int(wanted.running_status),
@@ -105,9 +117,17 @@ def _lane_row(lane: Lane, plan: ConversionPlan) -> LaneRow:
 
 def lane_place(lane: Lane) -> str:
     """Return where a lane is read, in the words of the addresses."""
-    if lane.source is Source.CHAIN:
-        return f"chain register {lane.place}"
-    return f"matrix {lane.where} row {lane.place}" if lane.source is Source.MATRIX else f"port {lane.where}"
+    match lane.source:
+        case Source.CHAIN:
+            return f"chain register {lane.place}"
+        case Source.MATRIX:
+            return f"matrix {lane.where} row {lane.place}"
+        case Source.PORT:
+            return f"port {lane.where}"
+        case Source.MULTIPLEXER:
+            return f"multiplexer bank {lane.where} input {lane.place}"
+        case Source.EXPANDER:
+            return f"expander {lane.where} port {'AB'[lane.place]}"
 
 
 def _message_rows(lane: Lane, points: dict[str, PointPlan]) -> list[MessageRow]:
@@ -179,6 +199,10 @@ def _run_where(run: Run, layout: ScanLayout, board: Board) -> int:
             return [str(matrix.number) for matrix in layout.matrices].index(run.where)
         case Source.PORT:
             return _port_index(run.where, board, run.group)
+        case Source.MULTIPLEXER:
+            return [bank.number for bank in layout.banks].index(int(run.where))
+        case Source.EXPANDER:
+            return layout.expanders.index(int(run.where))
 
 
 def _port_index(port: str, board: Board, subject: str) -> int:
@@ -203,6 +227,39 @@ def _matrix_row(matrix: MatrixLayout, board: Board) -> MatrixRow:
         row_mask=tuple(mask for _, mask in rows),
         settle_us=ceil(matrix.settle_us),
     )
+
+
+def _bank_row(bank: BankLayout, board: Board) -> BankRow:
+    subject = f"multiplexer bank {bank.number}"
+    select = [_pin_place(pin, board, subject) for pin in bank.select_pins]
+    return BankRow(
+        subject=subject,
+        place=f"commons on port {bank.common_port}, select lines on pins {', '.join(bank.select_pins)}",
+        common_port=_port_index(bank.common_port, board, subject),
+        select_port=tuple(port for port, _ in select),
+        select_mask=tuple(mask for _, mask in select),
+        settle_us=ceil(bank.settle_us),
+    )
+
+
+def _expander_row(number: int) -> ExpanderRow:
+    return ExpanderRow(subject=f"expander {number}", address=FIRST_EXPANDER_ADDRESS + number - 1)
+
+
+def _bus_period_ticks(plan: ConversionPlan) -> int:
+    """Return the ticks of one round of the bus, which are those of every group that is read by it."""
+    on_bus = {run.group for run in plan.layout.runs if run.source is Source.EXPANDER}
+    paces = {(group.divider_log2, group.phase) for group in plan.groups if group.id in on_bus}
+    if not paces:
+        return 1
+    if len(paces) > 1 or next(iter(paces))[1] != 0:
+        raise TableError(
+            "the expanders",
+            f"their groups are sampled every {' and '.join(f'{1 << n} ticks from {p}' for n, p in sorted(paces))}",
+            "all groups on one bus are sampled together, from tick 0",
+            "plan the job again",
+        )
+    return 1 << next(iter(paces))[0]
 
 
 def _pin_place(name: str, board: Board, subject: str) -> tuple[int, int]:

@@ -17,7 +17,7 @@ from retrofit.plan.levels import pull_up_levels
 from retrofit.plan.message_changes import message_changes
 from retrofit.plan.model import ConversionPlan, GroupPlan, Move, PointPlan
 from retrofit.plan.recorded import recorded_addresses
-from retrofit.plan.scan_choice import REGISTER, ScanChoice, choose_scan
+from retrofit.plan.scan_choice import ScanChoice, choose_scan
 from retrofit.plan.sensing.feels import felt_by_supplies
 from retrofit.plan.sensing.groups import chosen_levels, sense_groups
 from retrofit.plan.sensing.isolation import plan_isolation
@@ -49,13 +49,13 @@ def plan_conversion(job: Job, catalogue: Catalogue) -> ConversionPlan:
 
 
 def _with_sensing(facts: Facts, board: Board, catalogue: Catalogue, sensing: tuple[GroupSensing, ...]) -> Facts:
-    job, register = facts.job, catalogue.registers[REGISTER]
+    job = facts.job
     return replace(
         facts,
         sensing=sensing,
         supplies_felt=felt_by_supplies(job.groups, sensing, OrganSupplies.of(job)),
         isolation=plan_isolation(job, sensing),
-        power=plan_power(job, facts.layout, board, register, sensing),
+        power=plan_power(job, facts.layout, board, catalogue, sensing),
     )
 
 
@@ -88,6 +88,7 @@ def _facts(
         levels=pull_up_levels(job, board, catalogue),
         contacts_known=tuple(catalogue.contacts),
         message_changes=message_changes(job, points, assignment),
+        bus=choice.bus,
     )
 
 

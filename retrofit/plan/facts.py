@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from retrofit.catalogue.parts import Board
+from retrofit.circuits.bus_clock import BusClock
 from retrofit.circuits.pullup import PullUpResults
 from retrofit.midi.assignment import Assignment
 from retrofit.plan.interfaces import interface_of
@@ -49,6 +50,7 @@ class Facts:
     isolation: IsolationPlan | None = None
     power: PowerPlan | None = None
     message_changes: tuple[MessageChange, ...] = ()
+    bus: BusClock | None = None
 
     def group(self, group_id: str) -> GroupBase:
         """Return the survey's group of that id."""

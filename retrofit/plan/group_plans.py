@@ -98,7 +98,7 @@ def _timing(
         press_latency_us_max=press_us,
         release_latency_us_max=release_us,
         reasons=chosen.reasons,
-        guarantees=guarantee_sentences(kind, chosen.debounce, period_us, path.jitter_us),
+        guarantees=guarantee_sentences(kind, chosen.debounce, period_us, _jitter_us(group.id, choice)),
         path=path,
         bounce=bounce,
         circuit_press_us=circuit_press_us,
@@ -116,14 +116,24 @@ def _circuit_delays(group: Group, circuit: SenseDesign | None) -> tuple[float, f
 
 
 def _path(group: str, choice: ScanChoice, period_us: int) -> EventPath:
-    lanes = [lane.index for lane in choice.layout.lanes if lane.group == group]
+    """Return the way of a group's events; the jitter of each lane is counted with the lane."""
     busy = choice.pacing.busy
     return EventPath(
         period_us=period_us,
-        until_lane_us=max(busy.until_lane_us[lane] for lane in lanes),
+        until_lane_us=max(busy.until_lane_us[lane] + busy.sample_jitter_us[lane] for lane in _lanes(group, choice)),
         handling_us=choice.cycles_us(choice.costs.event_handling),
-        jitter_us=choice.cycles_us(choice.costs.main_loop_jitter) + max(busy.sample_jitter_us[lane] for lane in lanes),
+        jitter_us=choice.cycles_us(choice.costs.main_loop_jitter),
     )
+
+
+def _jitter_us(group: str, choice: ScanChoice) -> float:
+    """Return by how much the sampling instants of a group wander at most."""
+    wanders_us = max(choice.pacing.busy.sample_jitter_us[lane] for lane in _lanes(group, choice))
+    return choice.cycles_us(choice.costs.main_loop_jitter) + wanders_us
+
+
+def _lanes(group: str, choice: ScanChoice) -> list[int]:
+    return [lane.index for lane in choice.layout.lanes if lane.group == group]
 
 
 def _converter_group(job: Job, group: Group, choice: ScanChoice) -> GroupPlan:

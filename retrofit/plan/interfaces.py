@@ -5,6 +5,13 @@ from __future__ import annotations
 from retrofit.survey.contacts import GroupBase, ShoeGroup, ShoeSensor
 from retrofit.survey.wishes import Interface
 
+PULLED_UP: dict[Interface | None, str] = {
+    Interface.PINS: "direct pin",
+    Interface.MULTIPLEXER: "multiplexer input",
+    Interface.EXPANDER: "expander input",
+}
+"""Interfaces whose inputs the firmware pulls up so that none floats, and what such an input is called."""
+
 
 def interface_of(group: GroupBase) -> Interface | None:
     """Return the interface of a group's contacts; None for shoes that only need the converter.

@@ -41,8 +41,12 @@ def ledger(job: Job) -> tuple[Operation, ...]:
     )
 
 
+_ON_OWN_BOARDS = (Interface.CHAIN, Interface.MATRIX, Interface.MULTIPLEXER, Interface.EXPANDER)
+"""Interfaces whose parts sit on a board beside the contacts."""
+
+
 def _boards(scope: Scope) -> Iterator[Operation]:
-    """Yield the controller board, then one step per place where registers or matrix rows are put up."""
+    """Yield the controller board, then one step per place where our other boards are put up."""
     everywhere = scope.served(scope.groups)
     if everywhere:
         what = f"controller board {scope.job.wanted.board}"
@@ -50,7 +54,7 @@ def _boards(scope: Scope) -> Iterator[Operation]:
         yield step(BOARD, "mount-board.controller", "console", what, divisions=everywhere, preserved=preserved)
     places: dict[str, list[Group]] = {}
     for group in scope.groups:
-        if interface_of(group) in (Interface.CHAIN, Interface.MATRIX):
+        if interface_of(group) in _ON_OWN_BOARDS:
             places.setdefault(_place(group), []).append(group)
     for (place, groups), name in zip(places.items(), slugs(places, taken={"controller"}), strict=True):
         divisions = scope.served(groups)

@@ -10,10 +10,13 @@ from retrofit.circuits.pullup import (
     PullUpResults,
     PullUpSense,
     judge_pull_up,
+    sense_on_expander,
     sense_on_pin,
     sense_on_register,
+    sense_through_multiplexer,
 )
 from retrofit.circuits.result import Span
+from retrofit.plan.front_ends import EXPANDER, multiplexer_of
 from retrofit.plan.interfaces import interface_of
 from retrofit.plan.polarity import sense_of
 from retrofit.plan.scan_choice import REGISTER
@@ -44,5 +47,9 @@ def _sense(group: Group, board: Board, catalogue: Catalogue) -> PullUpSense | No
             return sense_on_register(board, catalogue.registers[REGISTER])
         case Interface.PINS:
             return sense_on_pin(board, pull_up=Span.around(PULL_UP_OHMS, PULL_UP_TOLERANCE))
+        case Interface.MULTIPLEXER:
+            return sense_through_multiplexer(board, multiplexer_of(group, catalogue))
+        case Interface.EXPANDER:
+            return sense_on_expander(board, catalogue.expanders[EXPANDER])
         case Interface.MATRIX:
             return None

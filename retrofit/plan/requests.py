@@ -20,7 +20,7 @@ def group_requests(
 ) -> tuple[GroupRequest, ...]:
     """Return one request per group of contacts, and one for the converter channels of each group of shoes.
 
-    `settle_us` gives the wait of every group that is read as a matrix, `chosen_levels` whether a keyed line reads high
+    `settle_us` gives the wait of every group that has one, `chosen_levels` whether a keyed line reads high
     behind the sense circuit that was chosen.
     """
     by_group: dict[str, list[Point]] = {group.id: [] for group in job.groups}
@@ -48,6 +48,7 @@ def _requests(
             places=tuple(_places(group, contacts, chosen_level)),
             matrix_columns=group.wanted.matrix_columns,
             settle_us=settle_us,
+            multiplexer_inputs=group.wanted.multiplexer_inputs,
         )
     converters = [point for point in points if _on_converter(point)]
     if converters:

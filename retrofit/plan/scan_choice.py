@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board, Diode, FirmwareCosts
+from retrofit.circuits.bus_clock import BusClock
 from retrofit.circuits.chain_timing import ChainClock, highest_spi_hz
 from retrofit.circuits.pullup import PULL_UP_OHMS, PULL_UP_TOLERANCE
 from retrofit.circuits.settle import SettleWait, matrix_settle
+from retrofit.circuits.two_wire_bus import STANDARD_MODE
+from retrofit.plan.front_ends import bus_clock, multiplexer_wait
 from retrofit.plan.interfaces import interface_of
 from retrofit.plan.least_tick import least_tick_us
 from retrofit.plan.recorded import fixed_addresses
@@ -39,6 +42,7 @@ class ScanChoice:
     clock_hz: int
     assumptions: tuple[tuple[str, str], ...]
     figures: dict[str, float]
+    bus: BusClock | None = None
 
     def cycles_us(self, cycles: float) -> float:
         """Return processor cycles as microseconds."""
@@ -57,27 +61,50 @@ def choose_scan(
     `chosen_levels` tells, by group, whether a keyed line reads high behind the sense circuit that was chosen for it.
     """
     clock = chain_clock(job, board, catalogue)
-    waits = {
-        group.id: matrix_wait(group, board, catalogue)
-        for group in job.groups
-        if interface_of(group) is Interface.MATRIX
-    }
+    waits = _waits(job, board, catalogue)
     requests = group_requests(job, points, {group: wait.wait_us for group, wait in waits.items()}, chosen_levels or {})
     result = lay_out(requests, board, fixed=fixed_addresses(job, points), spi_hz=clock.hz if clock else None)
+    bus = bus_clock(job, board, catalogue, len(result.layout.expanders))
+    layout = replace(result.layout, bus_hz=_hz(bus) if result.layout.expanders else None)
     costs = catalogue.firmware_costs[board.id]
     speed = {request.group: request.speed for request in requests if request.interface != "converter"}
     pacing = choose_periods(
-        result.layout, costs, board.clock_hz, speed, least_tick_us=least_tick_us(job.groups, catalogue.contacts)
+        layout, costs, board.clock_hz, speed, least_tick_us=least_tick_us(job.groups, catalogue.contacts)
     )
     return ScanChoice(
-        layout=result.layout,
+        layout=layout,
         unplaced=result.unplaced,
         pacing=pacing,
         costs=costs,
         clock_hz=board.clock_hz,
-        assumptions=_assumptions(job, clock, waits),
-        figures={"spi_hz": float(clock.hz)} if clock else {},
+        assumptions=_assumptions(job, clock, bus, waits),
+        figures=_figures(clock, bus, pacing),
+        bus=bus,
     )
+
+
+def _waits(job: Job, board: Board, catalogue: Catalogue) -> dict[str, SettleWait]:
+    """Return the settle wait of every group that has one."""
+    wait_of = {Interface.MATRIX: matrix_wait, Interface.MULTIPLEXER: multiplexer_wait}
+    return {
+        group.id: wait_of[interface](group, board, catalogue)
+        for group in job.groups
+        if (interface := interface_of(group)) in wait_of
+    }
+
+
+def _hz(bus: BusClock | None) -> int:
+    """Return the clock of the bus; a bus that cannot work, which is a finding, is shown with the slower one."""
+    return bus.hz if bus is not None and bus.hz is not None else round(STANDARD_MODE.hertz)
+
+
+def _figures(clock: ChainClock | None, bus: BusClock | None, pacing: Pacing) -> dict[str, float]:
+    figures = {"spi_hz": float(clock.hz)} if clock else {}
+    if bus is not None and bus.hz is not None and bus.pull_up_ohms is not None and pacing.bus is not None:
+        least, most = bus.pull_up_ohms
+        figures |= {"bus_hz": float(bus.hz), "bus_pull_up_ohms_least": least, "bus_pull_up_ohms_most": most}
+        figures["bus_round_us"] = pacing.bus.round_us
+    return figures
 
 
 def chain_clock(job: Job, board: Board, catalogue: Catalogue) -> ChainClock | None:
@@ -115,12 +142,15 @@ def matrix_wait(group: Group, board: Board, catalogue: Catalogue) -> SettleWait:
     )
 
 
-def _assumptions(job: Job, clock: ChainClock | None, waits: Mapping[str, SettleWait]) -> tuple[tuple[str, str], ...]:
+def _assumptions(
+    job: Job, clock: ChainClock | None, bus: BusClock | None, waits: Mapping[str, SettleWait]
+) -> tuple[tuple[str, str], ...]:
     """Return what was assumed about cables, each beside the reading that would settle it."""
     said = [
         (f"groups.{group}.wiring.cable_length", words) for group, wait in waits.items() for words in wait.assumptions
     ]
-    if clock is not None:
-        unread = [g.id for g in job.groups if interface_of(g) is Interface.CHAIN and not g.wiring.cable_length.known]
-        said += [(f"groups.{group}.wiring.cable_length", words) for group in unread for words in clock.assumptions]
+    for interface, found in ((Interface.CHAIN, clock), (Interface.EXPANDER, bus)):
+        unread = [g.id for g in job.groups if interface_of(g) is interface and not g.wiring.cable_length.known]
+        words = () if found is None else found.assumptions
+        said += [(f"groups.{group}.wiring.cable_length", each) for group in unread for each in words]
     return tuple(said)

@@ -1,4 +1,4 @@
-"""Where a point is read: chain register and bit, matrix row and column, board pin, or converter channel.
+"""Where a point is read: register and bit, row and column, pin, multiplexer or expander input, converter channel.
 
 Every address has one text form, which stands in the job file, in the plan and on paper, and reads back exactly.
 Registers are counted from 0 at the board outward; bits are those of the byte shifted in, bit 7 first (input H = D7).
@@ -7,6 +7,7 @@ Registers are counted from 0 at the board outward; bits are those of the byte sh
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 
 
@@ -55,25 +56,60 @@ class ConverterAddress:
         return f"converter {self.channel}"
 
 
-Address = ChainAddress | MatrixAddress | PinAddress | ConverterAddress
+@dataclass(frozen=True, slots=True, order=True)
+class MultiplexerAddress:
+    """An input of a multiplexer; multiplexers are counted from 1, eight to a bank, inputs as the part counts them."""
+
+    multiplexer: int
+    input: int
+
+    def __str__(self) -> str:
+        return f"multiplexer {self.multiplexer} input {self.input}"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class ExpanderAddress:
+    """A pin of an expander on the two-wire bus; expanders are counted from 1, pins from 0 through both their ports."""
+
+    expander: int
+    pin: int
+
+    def __str__(self) -> str:
+        return f"expander {self.expander} pin {self.pin}"
+
+
+ContactAddress = ChainAddress | MatrixAddress | PinAddress | MultiplexerAddress | ExpanderAddress
+Address = ContactAddress | ConverterAddress
+FORMS = (
+    "chain register 3 bit 5",
+    "matrix 1 row 2 column 5",
+    "pin 22 (A0)",
+    "converter 0",
+    "multiplexer 3 input 11",
+    "expander 2 pin 9",
+)
+"""One example of each text form."""
 
 _CHAIN = re.compile(r"chain register (\d{1,3}) bit ([0-7])")
 _MATRIX = re.compile(r"matrix (\d{1,2}) row (\d{1,2}) column (\d{1,2})")
 _PIN = re.compile(r"pin (\w{1,8}) \(([A-Z])([0-7])\)")
 _CONVERTER = re.compile(r"converter (\d{1,2})")
+_MULTIPLEXER = re.compile(r"multiplexer (\d{1,2}) input (\d{1,2})")
+_EXPANDER = re.compile(r"expander (\d{1,2}) pin (\d{1,2})")
+_READERS: tuple[tuple[re.Pattern[str], Callable[..., Address]], ...] = (
+    (_CHAIN, lambda register, bit: ChainAddress(int(register), int(bit))),
+    (_MATRIX, lambda matrix, row, column: MatrixAddress(int(matrix), int(row), int(column))),
+    (_PIN, lambda pin, port, bit: PinAddress(pin, port, int(bit))),
+    (_CONVERTER, lambda channel: ConverterAddress(int(channel))),
+    (_MULTIPLEXER, lambda multiplexer, number: MultiplexerAddress(int(multiplexer), int(number))),
+    (_EXPANDER, lambda expander, pin: ExpanderAddress(int(expander), int(pin))),
+)
 
 
 def parse_address(text: str) -> Address:
-    """Return the address that `text` names.  Raises `ValueError` with the four forms when it names none."""
-    if found := _CHAIN.fullmatch(text):
-        return ChainAddress(int(found[1]), int(found[2]))
-    if found := _MATRIX.fullmatch(text):
-        return MatrixAddress(int(found[1]), int(found[2]), int(found[3]))
-    if found := _PIN.fullmatch(text):
-        return PinAddress(found[1], found[2], int(found[3]))
-    if found := _CONVERTER.fullmatch(text):
-        return ConverterAddress(int(found[1]))
-    raise ValueError(
-        f"{text!r} is no address; allowed are 'chain register 3 bit 5', 'matrix 1 row 2 column 5', "
-        "'pin 22 (A0)' and 'converter 0'"
-    )
+    """Return the address that `text` names.  Raises `ValueError` with every form when it names none."""
+    for form, read in _READERS:
+        if found := form.fullmatch(text):
+            return read(*found.groups())
+    *others, last = (f"{form!r}" for form in FORMS)
+    raise ValueError(f"{text!r} is no address; allowed are {', '.join(others)} and {last}")

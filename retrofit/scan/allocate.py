@@ -11,16 +11,18 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from retrofit.catalogue.parts import Board
 from retrofit.scan.addresses import Address
-from retrofit.scan.assemble import assemble
+from retrofit.scan.assemble import PinsBehind, assemble
 from retrofit.scan.chain_places import ChainPlaces
+from retrofit.scan.expander_places import EXPANDERS, ExpanderPlaces
 from retrofit.scan.matrix_places import MatrixPlaces
+from retrofit.scan.multiplexer_places import MultiplexerPlaces
 from retrofit.scan.pin_places import ConverterPlaces, PinPlaces
 from retrofit.scan.placing import MOST_LANES, Places, Placing, lane_of
 from retrofit.scan.requests import GroupRequest, LayoutResult, PlaceRequest, Unplaced
 
-_PINS_FIRST = ("converter", "pins", "matrix", "chain")
+_PINS_FIRST = ("converter", "pins", "multiplexer", "expander", "matrix", "chain")
 """Wired points claim their pins in this order, so that a matrix finds out which pins are left."""
-_FRESH_ORDER = ("converter", "matrix", "pins", "chain")
+_FRESH_ORDER = ("converter", "multiplexer", "expander", "matrix", "pins", "chain")
 """New groups: what can only lie on few pins goes first, the chain takes what lanes remain."""
 
 
@@ -34,10 +36,14 @@ def lay_out(
     """
     placing = Placing(board)
     matrices = MatrixPlaces(placing)
+    asked = {request.group: request.multiplexer_inputs for request in requests if request.interface == "multiplexer"}
+    multiplexers = MultiplexerPlaces(placing, asked)
     kinds: dict[str, Places] = {
         "chain": ChainPlaces(placing),
         "matrix": matrices,
         "pins": PinPlaces(placing),
+        "multiplexer": multiplexers,
+        "expander": ExpanderPlaces(placing),
         "converter": ConverterPlaces(placing),
     }
     unplaced = [
@@ -48,7 +54,7 @@ def lay_out(
     for request in _in_order(sorted(requests, key=lambda request: request.speed), _FRESH_ORDER):
         unplaced += _place_rest(request, placing, kinds[request.interface], fixed)
     unplaced += _strangers(requests, fixed)
-    return LayoutResult(assemble(requests, placing, matrices, spi_hz), tuple(unplaced))
+    return LayoutResult(assemble(requests, placing, PinsBehind(matrices, multiplexers), spi_hz), tuple(unplaced))
 
 
 def _in_order(requests: Iterable[GroupRequest], words: Sequence[str]) -> list[GroupRequest]:
@@ -133,6 +139,9 @@ def _no_room(point: str, request: GroupRequest) -> Unplaced:
         "matrix": f"the board has no pins left for another row, or all {MOST_LANES} lanes are taken",
         "pins": f"the board has no free pin left, or all {MOST_LANES} lanes are taken",
         "converter": "every converter channel is taken",
+        "multiplexer": f"every input of the board's banks is taken, their pins are, or all {MOST_LANES} lanes are",
+        "expander": f"every port of the bus's {EXPANDERS} expanders is taken, the pins of the bus are, or all "
+        f"{MOST_LANES} lanes are",
     }[request.interface]
     return Unplaced(
         point,

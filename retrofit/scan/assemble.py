@@ -3,33 +3,53 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil
 
-from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, MatrixAddress, PinAddress
-from retrofit.scan.layout import Lane, MatrixLayout, Run, ScanLayout, Source
+from retrofit.scan.addresses import (
+    Address,
+    ChainAddress,
+    ContactAddress,
+    ConverterAddress,
+    ExpanderAddress,
+    MatrixAddress,
+    MultiplexerAddress,
+    PinAddress,
+)
+from retrofit.scan.expander_places import inputs_of
+from retrofit.scan.layout import BankLayout, Lane, MatrixLayout, Run, ScanLayout, Source
 from retrofit.scan.matrix_places import MatrixPlaces
-from retrofit.scan.placing import LaneKey, Placing, lane_of
+from retrofit.scan.multiplexer_places import MultiplexerPlaces, multiplexers_of
+from retrofit.scan.placing import LANE_BITS, LaneKey, Placing, lane_of
 from retrofit.scan.requests import GroupRequest, PlaceRequest
 
-_READING_ORDER = (Source.CHAIN, Source.MATRIX, Source.PORT)
+_READING_ORDER = (Source.CHAIN, Source.MATRIX, Source.PORT, Source.MULTIPLEXER, Source.EXPANDER)
 
 
-def assemble(
-    requests: Sequence[GroupRequest], placing: Placing, matrices: MatrixPlaces, spi_hz: int | None
-) -> ScanLayout:
+@dataclass(frozen=True, slots=True)
+class PinsBehind:
+    """Who knows the pins behind addresses that name none."""
+
+    matrices: MatrixPlaces
+    multiplexers: MultiplexerPlaces
+
+
+def assemble(requests: Sequence[GroupRequest], placing: Placing, pins: PinsBehind, spi_hz: int | None) -> ScanLayout:
     """Return the layout of everything that has been placed."""
     _adopt_empty_registers(placing)
     asked = {place.point: place for request in requests for place in request.places if place.point is not None}
     lanes = _lanes(placing, asked)
     registers = sum(lane.source is Source.CHAIN for lane in lanes)
-    layouts = _matrix_layouts(requests, placing, matrices)
+    layouts = _matrix_layouts(requests, placing, pins.matrices)
     return ScanLayout(
         lanes=lanes,
         runs=_runs(lanes),
         registers=registers,
         spi_hz=spi_hz if registers else None,
         matrices=layouts,
+        banks=_bank_layouts(requests, placing, pins.multiplexers),
+        expanders=tuple(sorted(_numbers(placing, Source.EXPANDER))),
         converters={p: a for a, p in placing.points.items() if p is not None and isinstance(a, ConverterAddress)},
         addresses=_addresses(placing, asked),
         pins=_pins(placing, layouts, registers),
@@ -63,13 +83,21 @@ def _lanes(placing: Placing, asked: Mapping[str, PlaceRequest]) -> tuple[Lane, .
     )
 
 
-def _bit_of(address: ChainAddress | MatrixAddress | PinAddress) -> int:
-    return address.column if isinstance(address, MatrixAddress) else address.bit
+def _bit_of(address: ContactAddress) -> int:
+    match address:
+        case MatrixAddress(_, _, column):
+            return column
+        case MultiplexerAddress(multiplexer, _):
+            return (multiplexer - 1) % LANE_BITS
+        case ExpanderAddress(_, pin):
+            return pin % LANE_BITS
+        case ChainAddress(_, bit) | PinAddress(_, _, bit):
+            return bit
 
 
 def _reading_key(lane: LaneKey, placing: Placing) -> tuple[int, int, int]:
     source, where, place = lane
-    order = int(where) if source is Source.MATRIX else 0
+    order = int(where) if where.isdecimal() else 0
     if source is Source.PORT:
         order = placing.board.ports.index(where)
     return (_READING_ORDER.index(source), order, place)
@@ -105,8 +133,12 @@ def _matrix_layouts(
     requests: Iterable[GroupRequest], placing: Placing, matrices: MatrixPlaces
 ) -> tuple[MatrixLayout, ...]:
     by_group = {request.group: request for request in requests if request.interface == "matrix"}
-    numbers = sorted({int(where) for source, where, _ in placing.owners if source is Source.MATRIX})
+    numbers = sorted(_numbers(placing, Source.MATRIX))
     return tuple(_matrix_layout(number, by_group, placing, matrices) for number in numbers)
+
+
+def _numbers(placing: Placing, source: Source) -> set[int]:
+    return {int(where) for found, where, _ in placing.owners if found is source}
 
 
 def _matrix_layout(
@@ -122,6 +154,31 @@ def _matrix_layout(
         column_port=matrices.column_port(number),
         columns=max([group.matrix_columns for group in groups] + wired),
         settle_us=float(ceil(max(group.settle_us for group in groups))),
+    )
+
+
+def _bank_layouts(
+    requests: Iterable[GroupRequest], placing: Placing, multiplexers: MultiplexerPlaces
+) -> tuple[BankLayout, ...]:
+    settle_us = {request.group: request.settle_us for request in requests if request.interface == "multiplexer"}
+    numbers = sorted(_numbers(placing, Source.MULTIPLEXER))
+    return tuple(_bank_layout(number, settle_us, placing, multiplexers) for number in numbers)
+
+
+def _bank_layout(
+    number: int, settle_us: Mapping[str, float], placing: Placing, multiplexers: MultiplexerPlaces
+) -> BankLayout:
+    """Return one bank; its wait is the longest of its groups, in the whole microseconds that the firmware waits."""
+    lanes = {lane: group for lane, group in placing.owners.items() if lane[:2] == (Source.MULTIPLEXER, str(number))}
+    fitted = [address for address in placing.points if lane_of(address) in lanes]
+    inputs = multiplexers.inputs(number)
+    return BankLayout(
+        number=number,
+        common_port=multiplexers.common_port(number),
+        select_pins=tuple(pin.name for pin in multiplexers.select_pins(inputs)),
+        multiplexers=1 + max(_bit_of(address) for address in fitted if isinstance(address, MultiplexerAddress)),
+        inputs=inputs,
+        settle_us=float(ceil(max(settle_us[group] for group in lanes.values()))),
     )
 
 
@@ -161,6 +218,10 @@ def _read_addresses(lane: Lane, placing: Placing, columns: Mapping[str, int]) ->
         return [ChainAddress(lane.place, bit) for bit in range(8)]
     if lane.source is Source.MATRIX:
         return [MatrixAddress(int(lane.where), lane.place, column) for column in range(columns[lane.where])]
+    if lane.source is Source.MULTIPLEXER:
+        return list(multiplexers_of(int(lane.where), lane.place))
+    if lane.source is Source.EXPANDER:
+        return list(inputs_of(int(lane.where), lane.place))
     port = placing.port_pins(lane.where)
     own = [PinAddress(pin.name, pin.port, pin.bit) for pin in port]
     return [address for address in own if address in placing.points or address.pin not in placing.pins]

@@ -1,9 +1,10 @@
 """How long a scan keeps the controller busy, and how long after its sampling instant a contact is handled.
 
 The model follows the firmware: in each tick the chain first (loaded once; registers that are not due but lie before a
-due one are shifted through; shifting ends after the last due register), then the matrices, then the ports.  A byte of
-the chain is on the wire while the one before it is looked at, so that the slower of the two sets the pace.  All figures
-are those of quiet contacts.
+due one are shifted through; shifting ends after the last due register), then the matrices, the ports, the multiplexers
+and the expanders, of which only bytes are looked at that the bus has brought between ticks.  A byte of the chain is on
+the wire while the one before it is looked at, so that the slower of the two sets the pace.  All figures are those of
+quiet contacts.
 """
 
 from __future__ import annotations
@@ -14,12 +15,12 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from retrofit.catalogue.parts import FirmwareCosts
-from retrofit.scan.layout import Run, ScanLayout, Source
+from retrofit.scan.layout import BankLayout, Run, ScanLayout, Source
 
 
 @dataclass(frozen=True, slots=True)
 class Busy:
-    """Busy time in microseconds.
+    """Busy time in microseconds; the bus of the expanders works between ticks and is not in it (see `bus_round`).
 
     `total_us` is that of the worst tick.  `per_group_us` is what a group's own runs take when it is due, without what
     the tick itself costs.
@@ -75,6 +76,7 @@ class ScanWork:
         self._cycle_us = 1e6 / clock_hz
         self._byte = 8 * clock_hz / spi_hz + costs.chain_gap if spi_hz else 0.0
         self._settle = {str(m.number): m.settle_us / self._cycle_us for m in layout.matrices}
+        self._select = {str(bank.number): self._select_cycles(bank) for bank in layout.banks}
         self._chain = [run for run in layout.runs if run.source is Source.CHAIN]
         self._others = [run for run in layout.runs if run.source is not Source.CHAIN]
 
@@ -123,6 +125,10 @@ class ScanWork:
         """Cycles of a tick before its first matrix or port."""
         groups = {run.group for run in self._layout.runs}
         own = self._costs.group * len(groups) + self._costs.group_due * len(groups & due)
+        if self._others:
+            own += self._costs.beyond_chain
+        elif len(groups) == 1:
+            own -= self._costs.lone_group
         return self._costs.tick_base + own + self._chain_cycles(due)
 
     def _chain_cycles(self, due: AbstractSet[str]) -> float:
@@ -155,10 +161,20 @@ class ScanWork:
         return self._costs.run + run.lane_count * self._lane(run)
 
     def _lane(self, run: Run) -> float:
-        """Cycles of one row or port, with the wait that a matrix needs."""
-        if run.source is Source.MATRIX:
-            return self._costs.matrix_row + self._settle[run.where]
-        return float(self._costs.port_lane)
+        """Cycles of one row, port or selected input, with the wait that it needs."""
+        match run.source:
+            case Source.MATRIX:
+                return self._costs.matrix_row + self._settle[run.where]
+            case Source.MULTIPLEXER:
+                return self._costs.bank_lane + self._select[run.where]
+            case Source.EXPANDER:
+                return float(self._costs.expander_lane)
+            case _:
+                return float(self._costs.port_lane)
+
+    def _select_cycles(self, bank: BankLayout) -> float:
+        """Cycles of selecting an input of a bank and of waiting until its common has settled."""
+        return len(bank.select_pins) * self._costs.select_line + bank.settle_us / self._cycle_us
 
 
 def _spread(found: Iterable[float]) -> float:

@@ -1,8 +1,9 @@
 """The layout of one scan: lanes of eight contacts, runs of lanes, and the pins that they use.
 
-A lane is eight contacts sampled in one byte: a chain register, a matrix row, or a whole port of the board.  Lanes are
-numbered in the order in which the firmware reads them: the chain first, then the matrices, then the ports.  A lane
-belongs to exactly one group, so that one debounce serves it.
+A lane is eight contacts sampled in one byte: a chain register, a matrix row, a whole port of the board, the commons of
+a bank of multiplexers with one input selected, or a port of an expander.  Lanes are numbered in the order in which the
+firmware reads them: the chain first, then the matrices, the ports, the multiplexers and the expanders.  A lane belongs
+to exactly one group, so that one debounce serves it.
 """
 
 from __future__ import annotations
@@ -19,13 +20,16 @@ class Source(StrEnum):
     CHAIN = "chain"
     MATRIX = "matrix"
     PORT = "port"
+    MULTIPLEXER = "multiplexer"
+    EXPANDER = "expander"
 
 
 @dataclass(frozen=True, slots=True)
 class Lane:
     """Eight contacts read as one byte.
 
-    `index` is the firmware's number.  `place` is the register (chain), the row (matrix) or 0 (port).
+    `index` is the firmware's number.  `place` is the register (chain), the row (matrix), 0 (port),
+    the selected input (multiplexers), or 0 for port A and 1 for port B (expander).
     `used` has a bit set for every bit that belongs to a point that takes part; `invert` is what the byte is
     exclusive-ored with so that a control that is "on" reads 1.  `points` holds the point id at each bit, or None.
     """
@@ -44,7 +48,8 @@ class Lane:
 class Run:
     """Consecutive lanes of one group from one source: the firmware's unit of reading.
 
-    `where` is "chain", the matrix number as text, or the port letter.
+    `where` is "chain", the port letter, or as text the number of the matrix, of the bank of multiplexers or of the
+    expander.
     """
 
     group: str
@@ -66,9 +71,26 @@ class MatrixLayout:
 
 
 @dataclass(frozen=True, slots=True)
+class BankLayout:
+    """Up to eight multiplexers of one kind, whose commons lie on the bits of one port and share their select lines.
+
+    `number` counts from 1; `multiplexers` is how many are fitted, from bit 0 up; `inputs` is how many each has.
+    `select_pins` are the board's pins for the select lines, lowest first.
+    """
+
+    number: int
+    common_port: str
+    select_pins: tuple[str, ...]
+    multiplexers: int
+    inputs: int
+    settle_us: float
+
+
+@dataclass(frozen=True, slots=True)
 class ScanLayout:
     """Every lane in reading order, the runs over them, and what they occupy on the board.
 
+    `expanders` are the numbers of those on the bus, which is clocked at `bus_hz`.
     `pins` maps a board pin name to what it is used for.  `spare` lists addresses that are read but unused.
     `addresses` maps point id to address; points on a shared line appear once, under the first.
     """
@@ -78,6 +100,9 @@ class ScanLayout:
     registers: int
     spi_hz: int | None
     matrices: tuple[MatrixLayout, ...] = ()
+    banks: tuple[BankLayout, ...] = ()
+    expanders: tuple[int, ...] = ()
+    bus_hz: int | None = None
     converters: dict[str, ConverterAddress] = field(default_factory=dict)
     addresses: dict[str, Address] = field(default_factory=dict)
     pins: dict[str, str] = field(default_factory=dict)

@@ -2,17 +2,19 @@
 
 The tick is the smallest of 125 µs times a power of two in whose half the worst scan fits, so that the other half is
 free for bouncing contacts, the queue and the wire.  Keys are sampled every tick, everything else at the slowest period
-of at most 2 ms, spread over the ticks so that the work does not coincide.
+of at most 2 ms, spread over the ticks so that the work does not coincide.  What is read by expanders is sampled as
+often as the bus can go round: all of it in the same ticks, whatever it is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from dataclasses import dataclass
 
 from retrofit.catalogue.parts import FirmwareCosts
+from retrofit.scan.bus_round import BusRound, bus_round, with_bus
 from retrofit.scan.busy import Busy, ScanWork, scan_cycles
-from retrofit.scan.layout import ScanLayout
+from retrofit.scan.layout import ScanLayout, Source
 
 TICKS_US = (125, 250, 500, 1000, 2000)
 SLOWEST_US = 2000
@@ -27,7 +29,7 @@ class Pacing:
     """How a layout is sampled, and why.
 
     `fits` is False when the worst scan takes more than half of the tick; the pacing is then that of the slowest
-    allowed tick, so that its figures can be shown.
+    allowed tick, so that its figures can be shown.  `bus_log2` is the logarithm of the ticks of one round of the bus.
     """
 
     tick_us: int
@@ -36,6 +38,8 @@ class Pacing:
     busy: Busy
     fits: bool
     reason: str
+    bus_log2: int = 0
+    bus: BusRound | None = None
 
     def period_us(self, group: str) -> int:
         """Return the sampling period of a group."""
@@ -68,25 +72,33 @@ def choose_periods(
 
 
 def _pace(layout: ScanLayout, costs: FirmwareCosts, clock_hz: int, speed: Mapping[str, int], tick_us: int) -> Pacing:
-    slow_log2 = (SLOWEST_US // tick_us).bit_length() - 1
-    groups = dict.fromkeys(run.group for run in layout.runs)
-    dividers = {group: 0 if speed[group] == KEYS else slow_log2 for group in groups}
     work = ScanWork(layout, costs, layout.spi_hz, clock_hz)
-    phases = _spread_phases(dividers, 1 << slow_log2, work)
+    bus = bus_round(layout, costs, clock_hz)
+    bus_log2 = 0 if bus is None else bus.period_log2(tick_us, work.tick_us({run.group for run in layout.runs}))
+    slow_log2 = (SLOWEST_US // tick_us).bit_length() - 1
+    on_bus = {run.group for run in layout.runs if run.source is Source.EXPANDER}
+    groups = dict.fromkeys(run.group for run in layout.runs)
+    dividers = {group: 0 if speed[group] == KEYS else slow_log2 for group in groups} | dict.fromkeys(on_bus, bus_log2)
+    phases = _spread_phases(dividers, {g for g in groups if speed[g] == KEYS} | on_bus, work)
     busy = scan_cycles(layout, costs, layout.spi_hz, clock_hz, dividers, phases)
     fits = busy.total_us <= BUSY_SHARE * tick_us
-    return Pacing(tick_us, dividers, phases, busy, fits, _reason(busy.total_us, tick_us, fits))
+    if bus is not None:
+        busy = with_bus(busy, layout, bus, tick_us, tick_us << bus_log2)
+    return Pacing(tick_us, dividers, phases, busy, fits, _reason(busy.total_us, tick_us, fits), bus_log2, bus)
 
 
-def _spread_phases(dividers: Mapping[str, int], slots: int, work: ScanWork) -> dict[str, int]:
-    """Put each slow group, longest first, into the tick that is then the shortest."""
-    phases = {group: 0 for group, divider in dividers.items() if not divider}
-    due: list[set[str]] = [set(phases) for _ in range(slots)]
+def _spread_phases(dividers: Mapping[str, int], fixed: Set[str], work: ScanWork) -> dict[str, int]:
+    """Put each slow group, longest first, into the tick that is then the shortest; those `fixed` are due at 0."""
+    phases = dict.fromkeys((group for group in dividers if group in fixed), 0)
+    ticks = 1 << max(dividers.values(), default=0)
+    due = [{group for group in phases if tick % (1 << dividers[group]) == 0} for tick in range(ticks)]
     cost = work.per_group_us()
     for group in sorted(dividers.keys() - phases.keys(), key=lambda g: (-cost[g], g)):
-        slot = min(range(slots), key=lambda s: work.tick_us(due[s] | {group}))
-        due[slot].add(group)
-        phases[group] = slot
+        every = 1 << dividers[group]
+        longest = [max(work.tick_us(each | {group}) for each in due[phase::every]) for phase in range(every)]
+        phases[group] = longest.index(min(longest))
+        for each in due[phases[group] :: every]:
+            each.add(group)
     return phases
 
 

@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
 
 from retrofit.catalogue.parts import Board, Pin
-from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, MatrixAddress, PinAddress
+from retrofit.scan.addresses import (
+    Address,
+    ChainAddress,
+    ConverterAddress,
+    ExpanderAddress,
+    MatrixAddress,
+    MultiplexerAddress,
+    PinAddress,
+)
 from retrofit.scan.layout import Source
 from retrofit.scan.requests import GroupRequest
 
 MOST_LANES = 255
 """The firmware counts lanes in one byte."""
+LANE_BITS = 8
 LaneKey = tuple[Source, str, int]
 """Source, where and place of a lane, as a lane states them."""
 
@@ -26,6 +35,10 @@ def lane_of(address: Address) -> LaneKey | None:
             return (Source.MATRIX, str(matrix), row)
         case PinAddress(_, port, _):
             return (Source.PORT, port, 0)
+        case MultiplexerAddress(multiplexer, number):
+            return (Source.MULTIPLEXER, str((multiplexer - 1) // LANE_BITS + 1), number)
+        case ExpanderAddress(expander, pin):
+            return (Source.EXPANDER, str(expander), pin // LANE_BITS)
         case _:
             return None
 
@@ -98,6 +111,13 @@ class Placing:
         """True when one more row or port can be counted beside the chain as it is."""
         registers = [place + 1 for source, _, place in self.owners if source is Source.CHAIN]
         return max(registers, default=0) < self.registers_allowed()
+
+    def keep(self, uses: Mapping[str, str]) -> bool:
+        """Keep pins for what they would be used for; False, and nothing kept, when one is taken for something else."""
+        free = all(self.pins.get(name, use) == use for name, use in uses.items())
+        if free:
+            self.pins |= uses
+        return free
 
     def is_free(self, pin: Pin) -> bool:
         """True for a pin that the board does not keep for itself and that nothing uses yet."""

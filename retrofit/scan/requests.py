@@ -7,7 +7,7 @@ from typing import Literal
 
 from retrofit.scan.layout import ScanLayout
 
-InterfaceWord = Literal["chain", "matrix", "pins", "converter"]
+InterfaceWord = Literal["chain", "matrix", "pins", "converter", "multiplexer", "expander"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +27,8 @@ class GroupRequest:
     """A group's contacts in their order of wiring and how they reach the board.
 
     `speed` orders the groups: 0 for keys, 1 for pistons, 2 for stops and stages.  `settle_us` is the wait that a
-    matrix of this group needs between driving a row and reading it.
+    matrix of this group needs between driving a row and reading it, or its multiplexers behind a change of the selected
+    input.
     """
 
     group: str
@@ -36,6 +37,7 @@ class GroupRequest:
     places: tuple[PlaceRequest, ...]
     matrix_columns: int = 8
     settle_us: float = 5.0
+    multiplexer_inputs: int = 16
 
 
 @dataclass(frozen=True, slots=True)

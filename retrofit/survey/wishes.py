@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
@@ -17,6 +17,8 @@ class Interface(StrEnum):
     CHAIN = "chain"
     MATRIX = "matrix"
     PINS = "pins"
+    MULTIPLEXER = "multiplexer"
+    EXPANDER = "expander"
 
 
 class Sense(StrEnum):
@@ -103,3 +105,4 @@ class GroupWish(Record):
     first_number: SevenBit | None = None
     debounce: DebounceWish | None = None
     matrix_columns: Annotated[int, Field(ge=2, le=8)] = 8
+    multiplexer_inputs: Literal[8, 16] = 16

@@ -8,7 +8,7 @@
  * from a contact on a pin or a matrix column to its reading comes out about one cycle, 62.5 ns, short.
  */
 import {
-  ADCMuxInputType, ADCReference, AVRADC, AVRClock, AVRIOPort, AVRSPI, AVRWatchdog, CPU, clockConfig,
+  ADCMuxInputType, ADCReference, AVRADC, AVRClock, AVRIOPort, AVRSPI, AVRTWI, AVRWatchdog, CPU, clockConfig,
 } from 'avr8js';
 
 import { Timer } from './timers.mjs';
@@ -40,6 +40,8 @@ export const USART1 = {
   udreVector: 0x4a, txcVector: 0x4c,
   UCSRA: 0xc8, UCSRB: 0xc9, UCSRC: 0xca, UBRRL: 0xcc, UBRRH: 0xcd, UDR: 0xce,
 };
+
+const TWI_CONFIG = { twiInterrupt: 0x4e, TWBR: 0xb8, TWSR: 0xb9, TWAR: 0xba, TWDR: 0xbb, TWCR: 0xbc, TWAMR: 0xbd };
 
 function sixteenBitTimer(number, base, TIFR, TIMSK, firstVector) {
   const vectors = { a: firstVector + 2, b: firstVector + 4, c: firstVector + 6, overflow: firstVector + 8 };
@@ -93,6 +95,7 @@ export function startChip(program, cause, report, before = null) {
     ports: startPorts(cpu),
     spi: new AVRSPI(cpu, SPI_CONFIG, CLOCK_HZ),
     spiControl: SPI_CONFIG.SPCR,
+    twi: new AVRTWI(cpu, TWI_CONFIG, CLOCK_HZ),
     timers: TIMERS.map((layout) => new Timer(cpu, layout, report)),
     converter: new AVRADC(cpu, CONVERTER_CONFIG),
   };

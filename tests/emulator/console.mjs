@@ -4,9 +4,11 @@ import { avrInstruction } from 'avr8js';
 import { Restart, startChip } from './chip.mjs';
 import { Contacts } from './contacts.mjs';
 import { ShoeVoltages } from './converter.mjs';
+import { ExpanderBus } from './expander.mjs';
 import { ScanMarks } from './marks.mjs';
 import { Matrix } from './matrix.mjs';
 import { MidiOut } from './midi.mjs';
+import { MultiplexerBank } from './multiplexer.mjs';
 import { LETTERS, Pins } from './pins.mjs';
 import { RegisterChain } from './registers.mjs';
 
@@ -24,7 +26,9 @@ export class EmulatedConsole {
     this.report = report;
     this.chain = scenario.chain ? new RegisterChain(scenario.chain, report) : null;
     this.matrices = (scenario.matrices ?? []).map((matrix) => new Matrix(matrix));
-    this.pins = new Pins(scenario.ports ?? {}, this.matrices, report);
+    this.banks = (scenario.banks ?? []).map((bank) => new MultiplexerBank(bank, report));
+    this.bus = scenario.expanders?.length ? new ExpanderBus(scenario.expanders, report) : null;
+    this.pins = new Pins(scenario.ports ?? {}, this.matrices, this.banks, report);
     this.shoes = new ShoeVoltages(scenario.converters ?? {}, report);
     this.midi = new MidiOut(report);
     this.marks = new ScanMarks(scenario);
@@ -33,6 +37,9 @@ export class EmulatedConsole {
       matrix: (matrix, row, column, closed) => this.matrices[matrix].setContact(row, column, closed),
       port: (port, bit, level) => this.pins.setLevel(port, bit, level),
       converter: (channel, counts) => this.shoes.setCounts(channel, counts),
+      multiplexer: (bank, input, bit, level) => this.banks[bank].setInput(input, bit, level),
+      expander: (expander, pin, level) => this.bus.setPin(expander, pin, level),
+      plug: (expander, fitted) => this.bus.plug(expander, fitted),
     });
     this.resets = scenario.resets ?? [];
     this.restarts = [];
@@ -61,6 +68,8 @@ export class EmulatedConsole {
     this.midi.attach(this.chip);
     this.pins.attach(this.chip, this.contacts);
     this.matrices.forEach((matrix) => matrix.attach(this.chip));
+    this.banks.forEach((bank) => bank.attach(this.chip));
+    this.bus?.attach(this.chip, this.contacts);
     this.chain?.attach(this.chip, this.contacts, this.scenario.keep_loads);
     this.shoes.attach(this.chip, this.contacts);
     this.marks.attach(this.chip, this.contacts, this.midi);
@@ -114,6 +123,7 @@ export class EmulatedConsole {
       scans: this.marks.result,
       marks: this.marks.raw,
       chain: this.chain?.result ?? null,
+      bus: this.bus?.result ?? null,
       conversions: this.shoes.conversions,
       problems: Object.fromEntries(this.problems),
       restarts: this.restarts,

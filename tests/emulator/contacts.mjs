@@ -1,9 +1,9 @@
 /* The console's contacts over time: a list of changes in order of time, applied when somebody looks.
  *
  * Nothing of the console is clocked: a chain input matters at the moment of the parallel load, a pin when it is read, a
- * shoe when the converter samples it.  So one cursor is moved forward at those moments, and changes cost nothing else.
+ * shoe when the converter samples it, an expander when the bus reads it.  So one cursor is moved forward at those moments, and changes cost nothing else.
  */
-export const KINDS = { chain: 0, matrix: 1, port: 2, converter: 3 };
+export const KINDS = { chain: 0, matrix: 1, port: 2, converter: 3, multiplexer: 4, expander: 5, plug: 6 };
 
 export class Contacts {
   /* `events` is [[cycle, kind, ...], ...] in order of time; each of `listeners` (by kind) takes the three numbers. */

@@ -16,8 +16,9 @@ CYCLES_PER_US = CLOCK_HZ // 1_000_000
 HERE = Path(__file__).parent
 
 Event = tuple[float | int | str, ...]
-"""`(cycle, kind, ...)`: `chain register bit level`, `matrix number row column closed`, `port letter bit level` or
-`converter channel counts`; matrices are counted from 0."""
+"""`(cycle, kind, ...)`: `chain register bit level`, `matrix number row column closed`, `port letter bit level`,
+`converter channel counts`, `multiplexer bank input bit level`, `expander number pin level` or `plug number fitted` (an
+expander is taken off the bus or put back); matrices, banks and expanders are counted from 0."""
 
 
 def cycles(*, ms: float = 0, us: float = 0) -> int:
@@ -72,6 +73,34 @@ class Matrix:
 
 
 @dataclass(frozen=True)
+class Bank:
+    """A bank of multiplexers: its pins, the levels of its inputs at power-on, and how long its commons take to settle.
+
+    `levels` has a byte for each input, a bit for each multiplexer.  `on_share` is the switch's resistance as a part of
+    the pull-up's.
+    """
+
+    select: tuple[tuple[str, int], ...]
+    common_port: str
+    levels: tuple[int, ...]
+    settle_cycles: int = 0
+    on_share: float = 0.01
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what the node side reads."""
+        return {**vars(self), "select": [_pin(line) for line in self.select]}
+
+
+@dataclass(frozen=True)
+class Expander:
+    """An expander on the bus: its address, the levels of ports A and B at power-on, and whether it is there."""
+
+    address: int
+    levels: tuple[int, int] = (0xFF, 0xFF)
+    away: bool = False
+
+
+@dataclass(frozen=True)
 class Port:
     """Levels on one port: `contacts` are bits with a contact to ground, `driven` bits driven from outside."""
 
@@ -88,6 +117,8 @@ class Scenario:
     cycles: int
     chain: Chain | None = None
     matrices: tuple[Matrix, ...] = ()
+    banks: tuple[Bank, ...] = ()
+    expanders: tuple[Expander, ...] = ()
     ports: dict[str, Port] = field(default_factory=dict)
     converters: dict[int, int] = field(default_factory=dict)
     events: tuple[Event, ...] = ()
@@ -103,6 +134,8 @@ class Scenario:
             "cycles": self.cycles,
             "chain": self.chain.as_json() if self.chain else None,
             "matrices": [matrix.as_json() for matrix in self.matrices],
+            "banks": [bank.as_json() for bank in self.banks],
+            "expanders": [vars(expander) for expander in self.expanders],
             "ports": {letter: vars(port) for letter, port in self.ports.items()},
             "converters": self.converters,
             "events": sorted(self.events, key=lambda event: event[0]),
@@ -121,6 +154,7 @@ class Seen:
     scans: dict[str, Any]
     marks: tuple[tuple[int, int], ...]
     chain: dict[str, Any]
+    bus: dict[str, Any]
     problems: dict[str, int]
     restarts: tuple[tuple[int, str], ...]
     baud: float | None
@@ -162,6 +196,7 @@ def _seen(answer: dict[str, Any]) -> Seen:
         scans=answer["scans"],
         marks=tuple((cycle, value) for cycle, value in answer["marks"] or ()),
         chain=answer["chain"] or {},
+        bus=answer["bus"] or {},
         problems=answer["problems"],
         restarts=tuple((cycle, cause) for cycle, cause in answer["restarts"]),
         baud=answer["baud"],

@@ -1,4 +1,5 @@
-/* The levels on the controller's ports: direct contacts, matrix columns, and what the controller drives itself.
+/* The levels on the controller's ports: direct contacts, matrix columns, the commons of multiplexers, and what the
+ * controller drives itself.
  *
  * Every read of a PIN register comes here.  A contact pulls its pin low when closed and leaves it open otherwise, so
  * the pin needs the pull-up; `driven` bits have both levels driven from outside and need none.  A pin that nothing
@@ -8,11 +9,12 @@ import { PORTS } from './chip.mjs';
 
 export class Pins {
   /* `ports`: letter -> {levels, contacts, driven}, each a byte. */
-  constructor(ports, matrices, report) {
+  constructor(ports, matrices, banks, report) {
     this.report = report;
     const open = { levels: 0xff, contacts: 0, driven: 0 };
     this.state = perPort((letter) => ({ ...open, ...ports[letter] }));
     this.columns = perPort((letter) => matrices.filter((matrix) => matrix.columnPort === letter));
+    this.banks = perPort((letter) => banks.find((bank) => bank.commonPort === letter));
   }
 
   setLevel(port, bit, level) {
@@ -31,6 +33,7 @@ export class Pins {
   }
 
   #read(letter, outputs, latch) {
+    if (this.banks[letter]) return this.banks[letter].read();
     const { levels, contacts, driven } = this.state[letter];
     let pulledLow = contacts & ~levels;
     let needed = contacts;

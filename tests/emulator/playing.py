@@ -61,9 +61,11 @@ def sampling_slack_us(plan: ConversionPlan, group: GroupPlan) -> float:
     """Return by how much the moments of two samples may differ from a whole number of periods.
 
     The chain is loaded at the beginning of a scan; what is read from matrices and pins comes behind everything else
-    that is due in the tick, so its moment wanders by up to the length of a scan.
+    that is due in the tick, so its moment wanders by up to the length of a scan.  A round of the expanders' bus is held
+    up by every scan that falls into it.
     """
-    return LATE_TICK_US + (0.0 if group.interface == "chain" else plan.busy_us)
+    scans = {"chain": 0, "expander": group.period_us // plan.tick_us}.get(group.interface, 1)
+    return LATE_TICK_US + scans * plan.busy_us
 
 
 def longest_bounce_us(plan: ConversionPlan, group: GroupPlan) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from random import Random
 from typing import Any
 
@@ -18,19 +19,25 @@ _SENSES: tuple[dict[str, Any], ...] = (
 )
 
 
-def random_job(seed: int) -> Job:
-    """Return a job whose plan has no errors, drawn from `seed`; drawings that do not fit the board are thrown away."""
+INTERFACES = ("chain", "chain", "matrix", "pins", "multiplexer", "expander")
+
+
+def random_job(seed: int, interfaces: Sequence[str] = INTERFACES) -> Job:
+    """Return a job whose plan has no errors, drawn from `seed` with groups on `interfaces`.
+
+    Drawings that do not fit the board are thrown away.
+    """
     rng = Random(seed)
     while True:
-        job = _draw(rng)
+        job = _draw(rng, interfaces)
         if not plan_conversion(job, load_catalogue()).errors:
             return job
 
 
-def _draw(rng: Random) -> Job:
-    groups = [_keys(rng, number) for number in range(rng.randint(1, 4))]
-    groups += [_listed(rng, "stops", number) for number in range(rng.randint(0, 2))]
-    groups += [_listed(rng, "pistons", number) for number in range(rng.randint(0, 2))]
+def _draw(rng: Random, interfaces: Sequence[str]) -> Job:
+    groups = [_keys(rng, number, interfaces) for number in range(rng.randint(1, 4))]
+    groups += [_listed(rng, "stops", number, interfaces) for number in range(rng.randint(0, 2))]
+    groups += [_listed(rng, "pistons", number, interfaces) for number in range(rng.randint(0, 2))]
     groups += [_shoes(rng) for _ in range(rng.randint(0, 1))]
     return Job.model_validate(
         {
@@ -43,15 +50,15 @@ def _draw(rng: Random) -> Job:
     )
 
 
-def _keys(rng: Random, number: int) -> dict[str, Any]:
+def _keys(rng: Random, number: int, interfaces: Sequence[str]) -> dict[str, Any]:
     count = rng.choice((13, 25, 32, 49, 61))
     compass = {"lowest": 36, "count": count}
-    return {**_group(rng, "manual", f"manual-{number}"), "compass": compass}
+    return {**_group(rng, "manual", f"manual-{number}", interfaces), "compass": compass}
 
 
-def _listed(rng: Random, kind: str, number: int) -> dict[str, Any]:
+def _listed(rng: Random, kind: str, number: int, interfaces: Sequence[str]) -> dict[str, Any]:
     points = [{"id": f"n{turn}", "rest": rng.choice(("open", "open", "closed"))} for turn in range(rng.randint(3, 30))]
-    return {**_group(rng, kind, f"{kind}-{number}"), "points": points}
+    return {**_group(rng, kind, f"{kind}-{number}", interfaces), "points": points}
 
 
 def _shoes(rng: Random) -> dict[str, Any]:
@@ -59,8 +66,8 @@ def _shoes(rng: Random) -> dict[str, Any]:
     return {"id": "shoes", "kind": "shoes", "division": "expression", "wiring": {"owner": "us"}, "points": points}
 
 
-def _group(rng: Random, kind: str, name: str) -> dict[str, Any]:
-    interface = rng.choice(("chain", "chain", "matrix", "pins"))
+def _group(rng: Random, kind: str, name: str, interfaces: Sequence[str]) -> dict[str, Any]:
+    interface = rng.choice(interfaces)
     sense = rng.choice(_SENSES) if interface == "chain" else _SENSES[0]
     wiring = {
         "owner": "us",
@@ -74,5 +81,5 @@ def _group(rng: Random, kind: str, name: str) -> dict[str, Any]:
         "kind": kind,
         "division": f"division-{name}",
         "wiring": wiring,
-        "wanted": {"interface": interface, **sense},
+        "wanted": {"interface": interface, "multiplexer_inputs": rng.choice((8, 16)), **sense},
     }

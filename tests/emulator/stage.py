@@ -12,20 +12,32 @@ from pathlib import Path
 from random import Random
 
 from retrofit.catalogue.load import load_catalogue
+from retrofit.catalogue.parts import Board
 from retrofit.plan.model import ConversionPlan, PointPlan
-from retrofit.scan.addresses import ChainAddress, ConverterAddress, MatrixAddress, PinAddress
-from retrofit.scan.layout import MatrixLayout
+from retrofit.scan.addresses import (
+    ChainAddress,
+    ContactAddress,
+    ConverterAddress,
+    ExpanderAddress,
+    MatrixAddress,
+    MultiplexerAddress,
+    PinAddress,
+)
+from retrofit.scan.layout import BankLayout, MatrixLayout
 from retrofit.survey.contacts import GroupBase
 from retrofit.survey.wishes import Sense
 from tests.emulator.bounce import Edge
-from tests.emulator.harness import CYCLES_PER_US, Chain, Event, Matrix, Port, Scenario, cycles
+from tests.emulator.harness import CYCLES_PER_US, Bank, Chain, Event, Expander, Matrix, Port, Scenario, cycles
+
+ON_OHMS, PULL_UP_OHMS = 270.0, 10e3
+"""The switch of a 74HC4051 at 4.5 V and 125 °C (Nexperia 74HC4051 rev. 9, table 6), and the fitted pull-up."""
 
 
 @dataclass(frozen=True)
 class Contact:
     """A point's contact: its address, the level that closing it gives, and whether it is closed at rest."""
 
-    address: ChainAddress | MatrixAddress | PinAddress
+    address: ContactAddress
     closed_level: int
     closed_at_rest: bool
 
@@ -40,6 +52,11 @@ class Contact:
                 return (cycle, "matrix", matrix - 1, row, column, int(closed))
             case PinAddress(_, port, bit):
                 return (cycle, "port", port, bit, level)
+            case MultiplexerAddress(multiplexer, number):
+                bank, bit = divmod(multiplexer - 1, 8)
+                return (cycle, "multiplexer", bank, number, bit, level)
+            case ExpanderAddress(expander, pin):
+                return (cycle, "expander", expander - 1, pin, level)
 
 
 class Stage:
@@ -85,6 +102,8 @@ class Stage:
             cycles=cycles(ms=run_ms),
             chain=self._chain(),
             matrices=tuple(self._matrix(matrix) for matrix in self.plan.layout.matrices),
+            banks=self._banks(),
+            expanders=self._expanders(),
             ports=self._ports(),
             converters={channel: (shoes or {}).get(shoe, 0) for shoe, channel in self.converters.items()},
             events=(*at_start, *events),
@@ -98,11 +117,42 @@ class Stage:
             return None
         return Chain(registers, initial=tuple(self._spare.randrange(256) for _ in range(registers)))
 
+    @property
+    def _board(self) -> Board:
+        return load_catalogue().boards[self.plan.board]
+
+    def _places(self, names: Iterable[str]) -> tuple[tuple[str, int], ...]:
+        pins = [self._board.pin(name) for name in names]
+        return tuple((pin.port, pin.bit) for pin in pins if pin is not None)
+
+    def _banks(self) -> tuple[Bank, ...]:
+        """Return a bank for every number up to the last, as events count them."""
+        """Return a bank for every number up to the last, as events count them; a number without one joins no port."""
+        banks = {bank.number: bank for bank in self.plan.layout.banks}
+        nothing = Bank(select=(), common_port="", levels=(0,))
+        numbers = range(1, max(banks, default=0) + 1)
+        return tuple(self._bank(banks[number]) if number in banks else nothing for number in numbers)
+
+    def _bank(self, bank: BankLayout) -> Bank:
+        return Bank(
+            select=self._places(bank.select_pins),
+            common_port=bank.common_port,
+            levels=tuple(self._spare.randrange(256) for _ in range(2 ** len(bank.select_pins))),
+            settle_cycles=cycles(us=bank.settle_us),
+            on_share=ON_OHMS / PULL_UP_OHMS,
+        )
+
+    def _expanders(self) -> tuple[Expander, ...]:
+        """Return an expander for every number up to the last; one that the plan does not have is away."""
+        fitted = self.plan.layout.expanders
+        return tuple(
+            Expander(0x20 + number - 1, (self._spare.randrange(256), self._spare.randrange(256)), number not in fitted)
+            for number in range(1, max(fitted, default=0) + 1)
+        )
+
     def _matrix(self, matrix: MatrixLayout) -> Matrix:
-        board = load_catalogue().boards[self.plan.board]
-        pins = [board.pin(name) for name in matrix.row_pins]
         return Matrix(
-            rows=tuple((pin.port, pin.bit) for pin in pins if pin is not None),
+            rows=self._places(matrix.row_pins),
             column_port=matrix.column_port,
             columns=matrix.columns,
             # As slow as the plan allows for: reading sooner than planned sees the old level.

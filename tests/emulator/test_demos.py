@@ -16,6 +16,7 @@ pytestmark = pytest.mark.emulator
 
 REPETITIONS = int(os.environ.get("RETROFIT_REPETITIONS", "8"))
 SEED = int(os.environ.get("RETROFIT_SEED", "1789"))
+STROKES = 60
 STATIC_RAM_FIRST = 0x200
 STACK_RESERVE = 256
 
@@ -56,10 +57,10 @@ def test_the_worst_latency_is_the_predicted_one(name: str, seed: int) -> None:
     idle wire is asked for 75 %.
     """
     console = demo(name)
-    played = clean_strokes(console, Random(seed), last_points(console.plan), 40)
+    played = clean_strokes(console, Random(seed), last_points(console.plan), STROKES)
     _, verdict = perform(console, played)
     assert verdict.sound, verdict.report()
-    assert verdict.changes == 80 * len(last_points(console.plan))
+    assert verdict.changes == 2 * STROKES * len(last_points(console.plan))
     for group in {group.id: group for group in playable(console.plan).values()}.values():
         measured = verdict.latencies[group.id]
         assert 0.8 * group.press_latency_us_max <= max(measured.press_us) <= group.press_latency_us_max

@@ -47,7 +47,19 @@ def compile_host(
     sources = [replaced.get(source.name, source) for source in core_sources()]
     includes = [f"-I{table_folder}", f"-I{CORE}", f"-I{HOST}"]
     return run(
-        [compiler, *STRICT, "-O1", "-fPIC", "-shared", *options, *includes, *sources, HOST / "board.c", "-o", output]
+        [
+            compiler,
+            *STRICT,
+            "-O1",
+            "-fPIC",
+            "-shared",
+            *options,
+            *includes,
+            *sources,
+            *sorted(HOST.glob("*.c")),
+            "-o",
+            output,
+        ]
     )
 
 

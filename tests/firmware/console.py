@@ -42,6 +42,33 @@ class Row(ctypes.Structure):
     settle_us: int
 
 
+class Bank(ctypes.Structure):
+    """A bank of multiplexers of the pretended board."""
+
+    _fields_ = (
+        ("used", ctypes.c_uint8),
+        ("common_port", ctypes.c_uint8),
+        ("select_port", ctypes.c_uint8 * 4),
+        ("select_mask", ctypes.c_uint8 * 4),
+        ("levels", ctypes.c_uint8 * 16),
+        ("settle_us", ctypes.c_uint8),
+        ("shown", ctypes.c_uint8),
+    )
+
+
+class Expander(ctypes.Structure):
+    """An expander of the pretended bus."""
+
+    _fields_ = (
+        ("levels", ctypes.c_uint8 * 2),
+        ("absent", ctypes.c_uint8),
+        ("pointer", ctypes.c_uint8),
+        ("registers", ctypes.c_uint8 * 22),
+    )
+
+    absent: int
+
+
 class Console:
     """One compiled table; everything is off and nothing was sent at first."""
 
@@ -51,6 +78,12 @@ class Console:
         self.registers = (ctypes.c_uint8 * 256).in_dll(self._core, "host_registers")
         self.ports = (ctypes.c_uint8 * 11).in_dll(self._core, "host_ports")
         self.rows = (Row * 8).in_dll(self._core, "host_rows")
+        self.banks = (Bank * 4).in_dll(self._core, "host_banks")
+        self.expanders = (Expander * 8).in_dll(self._core, "host_expanders")
+        self._bus_stuck = ctypes.c_uint32.in_dll(self._core, "host_bus_stuck")
+        self._failures = ctypes.c_uint16.in_dll(self._core, "expander_failures")
+        self._late_rounds = ctypes.c_uint16.in_dll(self._core, "expander_late_rounds")
+        self._releases = ctypes.c_uint32.in_dll(self._core, "host_bus_releases")
         self.counts = (ctypes.c_uint16 * 16).in_dll(self._core, "host_counts")
         self.lanes = (LaneState * 255).in_dll(self._core, "lane_states")
         self._sent = (ctypes.c_uint8 * 65536).in_dll(self._core, "host_sent")
@@ -100,6 +133,25 @@ class Console:
     def shifted(self) -> int:
         """Bytes taken from the chain in the last scan."""
         return self._shifted.value
+
+    @property
+    def failures(self) -> int:
+        """Times that an expander did not answer."""
+        return self._failures.value
+
+    @property
+    def late_rounds(self) -> int:
+        """Rounds of the bus that had not ended when the next was due."""
+        return self._late_rounds.value
+
+    @property
+    def bus_releases(self) -> int:
+        """Times that the firmware gave the bus up."""
+        return self._releases.value
+
+    def hang_bus(self, hung: bool) -> None:
+        """Let no step of the bus end any more, or let them end again."""
+        self._bus_stuck.value = int(hung)
 
     def hold_wire(self, held: bool) -> None:
         """Stop the wire from sending, or let it go on."""

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 FIRST_EDGE, COUNTED = 0, 1
-CHAIN, MATRIX, PORT = 0, 1, 2
+CHAIN, MATRIX, PORT, MULTIPLEXER, EXPANDER = 0, 1, 2, 3, 4
 NOTES, PISTONS, STOPS, STAGES = 0, 1, 2, 3
 
 Row = Sequence[object]
@@ -21,6 +21,8 @@ class ConsoleTable:
     lanes: Sequence[Row] = ()
     messages: Sequence[Row] = ()
     matrices: Sequence[Row] = ()
+    banks: Sequence[Row] = ()
+    expanders: Sequence[int] = ()
     shoes: Sequence[Row] = ()
     stages: Sequence[int] = ()
     channels: Sequence[int] = ()
@@ -36,6 +38,8 @@ class ConsoleTable:
                 _table("struct lane lane_table", self.lanes),
                 _table("struct message message_table", self.messages or [((0,), (0,))]),
                 _table("struct matrix matrix_table", self.matrices),
+                _table("struct bank bank_table", self.banks),
+                _table("uint8_t expander_table", self.expanders),
                 _table("struct shoe shoe_table", self.shoes),
                 _table("uint16_t stage_table", self.stages),
                 _table("uint8_t channel_table", self.channels),
@@ -46,11 +50,13 @@ class ConsoleTable:
 
     def _counts(self) -> dict[str, int]:
         return {
-            "TABLE_FORMAT_OF_FILE": 1,
+            "TABLE_FORMAT_OF_FILE": 2,
             "LANE_COUNT": len(self.lanes),
             "RUN_COUNT": len(self.runs),
             "GROUP_COUNT": len(self.groups),
             "MATRIX_COUNT": len(self.matrices),
+            "BANK_COUNT": len(self.banks),
+            "EXPANDER_COUNT": len(self.expanders),
             "SHOE_COUNT": len(self.shoes),
             "STAGE_ROWS": len(self.stages),
             "CHANNEL_COUNT": len(self.channels),
@@ -59,6 +65,8 @@ class ConsoleTable:
             "COUNTER_PLANES": 0,
             "TICK_US": 250,
             "SPI_DIVIDER": 8,
+            "BUS_KHZ": 400,
+            "BUS_PERIOD_TICKS": 1,
             "POWER_ON_TICKS": 0,
             "SHOE_INTERVAL_TICKS": 40,
             "RUNNING_STATUS": 1,

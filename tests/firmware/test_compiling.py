@@ -56,7 +56,7 @@ def test_the_static_checker_finds_nothing(tmp_path: Path) -> None:
 
 def test_a_table_of_another_format_is_refused_in_words(tmp_path: Path) -> None:
     """A table file with another format number does not compile, and the compiler says what to do."""
-    put_table(tmp_path, SAMPLE_TEXT.replace("#define TABLE_FORMAT_OF_FILE 1", "#define TABLE_FORMAT_OF_FILE 2"))
+    put_table(tmp_path, SAMPLE_TEXT.replace("#define TABLE_FORMAT_OF_FILE 2", "#define TABLE_FORMAT_OF_FILE 3"))
     result = compile_host(tmp_path, tmp_path / "core.so")
     assert result.returncode != 0
     assert "different formats: write the sketch folder again" in result.stderr

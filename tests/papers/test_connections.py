@@ -193,7 +193,7 @@ def test_both_papers_bring_every_wire_to_the_same_pin(seed: int) -> None:
     ends = [(row["point"], f"{row['at']} {row['pin']}".removeprefix("board ")) for row in connected]
     taking_part = {point.point.id for point in plan.points if point.point.takes_part}
     assert sorted(ends) == sorted((point, end) for point, end in scheduled.items() if point in taking_part)
-    assert ends
+    assert ends or plan.layout.matrices
 
 
 def test_a_register_is_not_torn_by_the_end_of_a_page() -> None:

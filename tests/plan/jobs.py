@@ -222,6 +222,11 @@ FIRING: dict[str, str] = {
     + '[[groups]]\nid = "shoes"\nkind = "shoes"\ndivision = "great"\n'
     + 'points = [{ id = "a", sensor = "steps", stages = 8 }, { id = "b", sensor = "steps", stages = 8 }]\n'
     + OURS,
+    "expander-bus-too-long": HEAD
+    + GREAT
+    + keys()
+    + OURS.replace('cable_length = "1,0 m"', 'cable_length = "8 m"')
+    + '[groups.wanted]\ninterface = "expander"\n',
     "no-address-left": HEAD + GREAT + keys(100) + OURS + '[groups.wanted]\ninterface = "pins"\n',
     "wired-address-in-conflict": HEAD
     + '[[divisions]]\nid = "great"\nprogress = "wired"\n'

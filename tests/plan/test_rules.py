@@ -8,7 +8,7 @@ import pytest
 
 from retrofit.plan.model import Severity
 from retrofit.plan.rules import ALL_RULES, rule_named
-from tests.plan.jobs import DIVIDER, FIRING, GREAT, ORGANS, PRESERVED, SOUND, keys, plan_of
+from tests.plan.jobs import DIVIDER, FIRING, GREAT, HEAD, ORGANS, OURS, PRESERVED, SOUND, keys, plan_of
 
 
 def test_every_rule_has_a_job_that_makes_it_speak() -> None:
@@ -84,11 +84,19 @@ def test_a_waiver_of_a_misspelt_rule_names_the_nearest() -> None:
     assert "'percussion-channel'" in findings[0].found
 
 
-@pytest.mark.parametrize("interface", ["pins", "matrix"])
+@pytest.mark.parametrize("interface", ["pins", "matrix", "multiplexer", "expander"])
 def test_what_the_board_itself_pulls_or_drives_never_meets_an_organ_line(interface: str) -> None:
-    """Direct pins have pull-ups and a matrix drives rows, so neither may read a line that the organ owns."""
+    """A matrix drives rows and all the others have pull-ups, so none may read a line that the organ owns."""
     text = PRESERVED + GREAT + keys() + ORGANS + DIVIDER + f'interface = "{interface}"\n'
     assert "pull-up-on-organ-line" in {finding.rule for finding in plan_of(text).errors}
+
+
+@pytest.mark.parametrize("interface", ["pins", "multiplexer", "expander"])
+def test_what_is_pulled_up_takes_no_pull_down(interface: str) -> None:
+    """The finding names the input that was asked for."""
+    text = HEAD + GREAT + keys() + OURS + f'[groups.wanted]\ninterface = "{interface}"\nsense = "pull-down"\n'
+    (found,) = (finding.found for finding in plan_of(text).errors if finding.rule == "pins-are-pulled-up")
+    assert interface.removesuffix("s") in found
 
 
 def test_an_optocoupler_before_direct_pins_leaves_the_organ_line_alone() -> None:

@@ -1,9 +1,10 @@
 """Prints the firmware's costs, fitted to quiet scans in the emulator: `python -m tests.scan.calibrate`.
 
-Both demo jobs are planned with their groups on chains, matrices and pins and with cables of several lengths, which
-changes the chain's clock; each is built and left alone in the emulator.  The costs are fitted to the length of each
-kind of tick and to runs that follow each other closely.  What only shows on a faster chain, or not in a quiet scan, is
-kept: `chain_latch`, `chain_lane_loop`, `event_handling` and `main_loop_jitter`.
+Both demo jobs are planned with their groups on chains, matrices, pins, multiplexers and expanders, and with cables of
+several lengths, which changes the chain's clock; each is built and left alone in the emulator.  The costs are fitted
+to the length of each kind of tick and to runs that follow each other closely.  What only shows on a faster chain, or
+not in a quiet scan, is kept: `chain_latch`, `chain_lane_loop`, `event_handling` and `main_loop_jitter`.  `bus_step` is
+read from the rounds of a console with a single expander, which no scan interrupts.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from statistics import fmean
 from typing import Any
 
 import numpy as np
@@ -18,6 +20,7 @@ from scipy.optimize import least_squares
 
 from retrofit.catalogue.load import load_catalogue
 from retrofit.catalogue.parts import FirmwareCosts
+from retrofit.scan.bus_round import READ_BITS, READ_STEPS
 from retrofit.scan.busy import ScanWork
 from retrofit.scan.layout import ScanLayout
 from retrofit.survey.bench import parse_reading
@@ -35,6 +38,7 @@ START = {
     "tick_base": 50.0,
     "group": 20.0,
     "group_due": 20.0,
+    "beyond_chain": 20.0,
     "run": 50.0,
     "run_passed": 20.0,
     "chain_run": 30.0,
@@ -42,9 +46,17 @@ START = {
     "chain_skip": 15.0,
     "matrix_row": 100.0,
     "port_lane": 50.0,
+    "bank_lane": 100.0,
+    "select_line": 25.0,
+    "expander_lane": 50.0,
 }
 """What is fitted, from where."""
 ON_MATRICES = {"upper": "matrix", "lower": "matrix", "pedal": "matrix", "tabs": "chain", "pistons": "pins"}
+ON_MULTIPLEXERS = {"upper": "multiplexer", "lower": "multiplexer", "pedal": "multiplexer", "tabs": "chain"}
+MIXED = {"upper": "multiplexer", "lower": "expander", "pedal": "matrix", "tabs": "chain", "pistons": "pins"}
+ON_THE_BUS = {"upper": "expander", "lower": "chain", "pedal": "multiplexer", "tabs": "pins", "pistons": "expander"}
+LONE = ("upper", "lower", "pistons")
+"""Groups that are also measured alone."""
 VARIANTS: list[tuple[str, float, dict[str, str], int]] = [
     ("gutted_home", 1, {}, 8),
     ("gutted_home", 1, {"upper": "matrix", "lower": "chain", "pedal": "matrix"}, 5),
@@ -56,8 +68,13 @@ VARIANTS: list[tuple[str, float, dict[str, str], int]] = [
     ("theatre", 1, {}, 8),
     ("theatre", 8, {}, 8),
     ("theatre", 25, {}, 8),
+    ("gutted_home", 1, ON_MULTIPLEXERS, 8),
+    ("gutted_home", 1, ON_MULTIPLEXERS | {"pistons": "multiplexer"}, 5),
+    ("gutted_home", 1, MIXED, 8),
+    ("gutted_home", 1, MIXED, 5),
+    ("gutted_home", 1, ON_THE_BUS, 8),
 ]
-"""Demo job, metres of cable, interfaces of groups, columns of matrices."""
+"""Demo job, metres of cable, interfaces of groups, columns of matrices; below 8, multiplexers have 8 inputs."""
 
 
 @dataclass(frozen=True)
@@ -87,9 +104,17 @@ def variant(name: str, metres: float, interfaces: dict[str, str], columns: int) 
     for group in job.groups:
         wiring = group.wiring.model_copy(update={"cable_length": parse_reading(metres, "m")})
         interface = Interface(interfaces[group.id]) if group.id in interfaces else group.wanted.interface
-        wanted = group.wanted.model_copy(update={"interface": interface, "matrix_columns": columns})
+        inputs = 16 if columns == 8 else 8
+        changes = {"interface": interface, "matrix_columns": columns, "multiplexer_inputs": inputs}
+        wanted = group.wanted.model_copy(update=changes)
         groups.append(group.model_copy(update={"wiring": wiring, "wanted": wanted}))
     return job.model_copy(update={"groups": tuple(groups)})
+
+
+def lone_group(group_id: str) -> Job:
+    """Return a demo job with one group alone on the chain: `lone_group` shows there."""
+    job = variant("gutted_home", 1, {group_id: "chain"}, 8)
+    return job.model_copy(update={"groups": tuple(group for group in job.groups if group.id == group_id)})
 
 
 def errors(costs: FirmwareCosts, tick: Tick) -> Iterator[float]:
@@ -116,12 +141,31 @@ def fit(ticks: list[Tick], known: FirmwareCosts) -> FirmwareCosts:
     return replace(known, **rounded)
 
 
+def mean_saving(ticks: list[Tick], costs: FirmwareCosts) -> int:
+    """Return by how many cycles the ticks of lone groups are shorter than the other costs say."""
+    without = replace(costs, lone_group=0)
+    return round(fmean(next(errors(without, tick)) * tick.cycles for tick in ticks))
+
+
+def bus_step() -> int:
+    """Return the mean cycles between the end of a step on the bus and the order of the next."""
+    built = console(variant("gutted_home", 1, {"pistons": "expander"}, 8))
+    bus = run(built.stage.scenario(built.image.hex, RUN_MS)).bus
+    settled = [end - begin for begin, end in bus["rounds"]][len(bus["rounds"]) // 2 :]
+    bits: float = (READ_BITS + 1) * CLOCK_HZ / bus["hertz"]
+    return round((fmean(settled) - bits) / READ_STEPS)
+
+
 def main() -> None:
     """Measure, fit, and print the costs and how far the whole ticks are off with them."""
     ticks = [tick for each in VARIANTS for tick in measured(variant(*each))]
     costs = fit(ticks, load_catalogue().firmware_costs["atmega2560"])
+    alone = [tick for group in LONE for tick in measured(lone_group(group))]
+    saved = mean_saving(alone, costs)
     for name in START:
         sys.stdout.write(f"{name} = {getattr(costs, name)}\n")
+    sys.stdout.write(f"lone_group = {saved}\n")
+    sys.stdout.write(f"bus_step = {bus_step()}\n")
     off = [next(errors(costs, tick)) for tick in ticks]
     sys.stdout.write(f"{len(off)} kinds of tick, off by {100 * min(off):+.1f} % to {100 * max(off):+.1f} %\n")
 

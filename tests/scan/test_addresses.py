@@ -4,12 +4,23 @@ from __future__ import annotations
 
 import pytest
 
-from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, MatrixAddress, PinAddress, parse_address
+from retrofit.scan.addresses import (
+    Address,
+    ChainAddress,
+    ConverterAddress,
+    ExpanderAddress,
+    MatrixAddress,
+    MultiplexerAddress,
+    PinAddress,
+    parse_address,
+)
 from retrofit.scan.moves import find_moves
 
 WORDS: list[tuple[Address, str]] = [
     (ChainAddress(3, 5), "chain register 3 bit 5"),
     (MatrixAddress(1, 2, 5), "matrix 1 row 2 column 5"),
+    (MultiplexerAddress(3, 11), "multiplexer 3 input 11"),
+    (ExpanderAddress(2, 9), "expander 2 pin 9"),
     (PinAddress("22", "A", 0), "pin 22 (A0)"),
     (PinAddress("A8", "K", 0), "pin A8 (K0)"),
     (ConverterAddress(15), "converter 15"),

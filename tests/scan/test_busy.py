@@ -24,6 +24,8 @@ COSTS = FirmwareCosts(
     tick_base=1000,
     group=1,
     group_due=10,
+    lone_group=0,
+    beyond_chain=5,
     run=20,
     run_passed=3,
     chain_latch=100,
@@ -33,6 +35,10 @@ COSTS = FirmwareCosts(
     chain_skip=7,
     matrix_row=30,
     port_lane=50,
+    bank_lane=60,
+    select_line=8,
+    expander_lane=25,
+    bus_step=40,
     event_handling=0,
     main_loop_jitter=0,
     figures={},
@@ -99,8 +105,24 @@ def test_matrix_and_port_after_the_chain() -> None:
     layout = layout_of(group("m", 16, "matrix", settle_us=7), group("p", 8, "pins"))
     busy = scan_cycles(layout, COSTS, None, CLOCK_HZ, {}, {})
     assert busy.per_group_us == {"m": 20 + 2 * (30 + 7), "p": 20 + 50}
-    assert busy.total_us == 1000 + 2 + 20 + (20 + 2 * 37) + (20 + 50)
+    assert busy.total_us == 1000 + 2 + 20 + 5 + (20 + 2 * 37) + (20 + 50)
     assert busy.until_lane_us == (37, 37, 50)
+
+
+def test_multiplexers_and_expanders_come_last() -> None:
+    """An input of a bank costs its steps, those of its select lines and its wait; a port of an expander its look."""
+    layout = layout_of(
+        group("e", 10, "expander"), group("k", 20, "multiplexer", settle_us=9, inputs=8), group("p", 8, "pins")
+    )
+    busy = scan_cycles(layout, COSTS, None, CLOCK_HZ, {}, {})
+    assert busy.per_group_us == {"p": 20 + 50, "k": 20 + 3 * (60 + 3 * 8 + 9), "e": 20 + 2 * 25}
+    assert busy.until_lane_us == (50, 93, 93, 93, 25, 25)
+
+
+def test_a_bank_of_sixteen_inputs_has_a_select_line_more() -> None:
+    """The wait and the steps are those of eight inputs, with one more line to set."""
+    layout = layout_of(group("k", 8, "multiplexer", settle_us=9, inputs=16))
+    assert scan_cycles(layout, COSTS, None, CLOCK_HZ, {}, {}).per_group_us == {"k": 20 + 60 + 4 * 8 + 9}
 
 
 def test_the_settle_wait_is_in_microseconds() -> None:

@@ -7,7 +7,15 @@ from typing import Any
 
 from retrofit.midi.messages import PointMessage, ShoeMessage, control_change, note_off, note_on, program_change
 from retrofit.plan.model import ConversionPlan, GroupPlan, PointPlan
-from retrofit.scan.addresses import Address, ChainAddress, ConverterAddress, MatrixAddress, PinAddress
+from retrofit.scan.addresses import (
+    Address,
+    ChainAddress,
+    ConverterAddress,
+    ExpanderAddress,
+    MatrixAddress,
+    MultiplexerAddress,
+    PinAddress,
+)
 from retrofit.scan.layout import Lane, MatrixLayout, Run, ScanLayout, Source
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point, PointKind, list_points
@@ -206,6 +214,10 @@ def _address(lane: Lane, bit: int) -> Address:
             return MatrixAddress(int(lane.where), lane.place, bit)
         case Source.PORT:
             return PinAddress(str(49 - bit), lane.where, bit)
+        case Source.MULTIPLEXER:
+            return MultiplexerAddress(8 * (int(lane.where) - 1) + bit + 1, lane.place)
+        case Source.EXPANDER:
+            return ExpanderAddress(int(lane.where), 8 * lane.place + bit)
 
 
 def _sent(point: Point) -> tuple[PointMessage | None, ShoeMessage | None]:

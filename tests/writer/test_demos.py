@@ -15,7 +15,15 @@ from retrofit.papers.message_list import message_list_csv
 from retrofit.papers.wiring_schedule import wiring_schedule_csv
 from retrofit.plan.build import plan_conversion
 from retrofit.plan.model import ConversionPlan
-from retrofit.scan.addresses import ChainAddress, ConverterAddress, MatrixAddress, PinAddress
+from retrofit.scan.addresses import (
+    ChainAddress,
+    ContactAddress,
+    ConverterAddress,
+    ExpanderAddress,
+    MatrixAddress,
+    MultiplexerAddress,
+    PinAddress,
+)
 from retrofit.scan.layout import Source
 from retrofit.survey.load import load_job
 from tests.tools import require_tool
@@ -31,7 +39,7 @@ def plan(request: pytest.FixtureRequest) -> ConversionPlan:
         return plan_conversion(load_job(path), load_catalogue())
 
 
-def _contact(plan: ConversionPlan, address: ChainAddress | MatrixAddress | PinAddress) -> int:
+def _contact(plan: ConversionPlan, address: ContactAddress) -> int:
     """Return lane * 8 + bit of an address, found by the address alone."""
     match address:
         case ChainAddress(register, bit):
@@ -40,6 +48,12 @@ def _contact(plan: ConversionPlan, address: ChainAddress | MatrixAddress | PinAd
             wanted = (Source.MATRIX, str(matrix), row)
         case PinAddress(_, port, bit):
             wanted = (Source.PORT, port, 0)
+        case MultiplexerAddress(multiplexer, number):
+            bank, bit = divmod(multiplexer - 1, 8)
+            wanted = (Source.MULTIPLEXER, str(bank + 1), number)
+        case ExpanderAddress(expander, pin):
+            half, bit = divmod(pin, 8)
+            wanted = (Source.EXPANDER, str(expander), half)
     (lane,) = [lane for lane in plan.layout.lanes if (lane.source, lane.where, lane.place) == wanted]
     return lane.index * 8 + bit
 

@@ -28,11 +28,13 @@ def table() -> Table:
 def test_sizes_are_counted(table: Table) -> None:
     """Every size is that of its table; settings are turned into ticks and dividers."""
     assert dict(table.sizes.macros()) == {
-        "TABLE_FORMAT_OF_FILE": 1,
+        "TABLE_FORMAT_OF_FILE": 2,
         "LANE_COUNT": 8,
         "RUN_COUNT": 5,
         "GROUP_COUNT": 5,
         "MATRIX_COUNT": 1,
+        "BANK_COUNT": 0,
+        "EXPANDER_COUNT": 0,
         "SHOE_COUNT": 2,
         "STAGE_ROWS": 3,
         "CHANNEL_COUNT": 2,
@@ -41,6 +43,8 @@ def test_sizes_are_counted(table: Table) -> None:
         "COUNTER_PLANES": 5,
         "TICK_US": 500,
         "SPI_DIVIDER": 8,
+        "BUS_KHZ": 100,
+        "BUS_PERIOD_TICKS": 1,
         "POWER_ON_TICKS": 4000,
         "SHOE_INTERVAL_TICKS": 20,
         "RUNNING_STATUS": 1,

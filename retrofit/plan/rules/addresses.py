@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
+from retrofit.circuits.two_wire_bus import MOST_FARADS
 from retrofit.midi.kept import wired_divisions
 from retrofit.plan.facts import Facts
 from retrofit.plan.model import Severity
 from retrofit.plan.recorded import unreadable_addresses
 from retrofit.plan.rules.rule import Rule, Said
+from retrofit.scan.addresses import FORMS
 from retrofit.survey.contacts import ShoeGroup, ShoePoint, ShoeSensor
 from retrofit.survey.instrument import MidiOut
 
@@ -87,7 +89,7 @@ def _unreadable(facts: Facts) -> Iterator[Said]:
         yield Said(
             f"addresses.{point}",
             f"the recorded address {text!r} names no place",
-            "chain register 3 bit 5, matrix 1 row 2 column 5, pin 22 (A0) or converter 0",
+            f"{', '.join(FORMS[:-1])} or {FORMS[-1]}",
             "correct it from the wiring schedule, or delete the line to have the point placed afresh",
         )
 
@@ -106,6 +108,17 @@ def _stepped_shoes_together(facts: Facts) -> Iterator[Said]:
 
 def _is_stepped(shoe: ShoePoint) -> bool:
     return shoe.sensor is ShoeSensor.STEPS
+
+
+def _bus_too_long(facts: Facts) -> Iterator[Said]:
+    bus = facts.bus
+    if bus is not None and bus.hz is None:
+        yield Said(
+            "groups",
+            f"{bus.farads * 1e12:.0f} pF hang on the two-wire bus of the expanders",
+            f"at most {MOST_FARADS * 1e12:.0f} pF, and a pull-up that is neither too strong nor too slow",
+            "bring the expanders nearer to the board, or read some of the groups by the chain",
+        )
 
 
 RULES = (
@@ -133,7 +146,7 @@ RULES = (
         "address-unreadable",
         "A recorded address cannot be read",
         Severity.ERROR,
-        "the text of recorded addresses with the four forms of an address",
+        "the text of recorded addresses with the forms of an address",
         _unreadable,
         locked=True,
         why=(
@@ -151,6 +164,16 @@ RULES = (
         locked=True,
         why="The stages of a group are decoded as one row of contacts; two shoes in one row read as one.",
         remedy="give each shoe with stepped contacts a group of its own",
+    ),
+    Rule(
+        "expander-bus-too-long",
+        "No pull-up makes the expanders' bus work",
+        Severity.ERROR,
+        "the capacitance of the bus with what the pull-ups of its two modes can charge in time",
+        _bus_too_long,
+        locked=True,
+        why="Edges that rise too slowly are read as other bits, so that keys that nobody pressed are heard.",
+        remedy="shorten the cables, use fewer expanders, or read some of the groups by the chain",
     ),
     Rule(
         "no-address-left",

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from retrofit.circuits.pullup import PullUpResults
 from retrofit.circuits.result import Result
 from retrofit.plan.facts import Facts
+from retrofit.plan.interfaces import PULLED_UP
 from retrofit.plan.model import Severity
 from retrofit.plan.rules.rule import Rule, Said
-from retrofit.survey.wishes import Interface, Sense
+from retrofit.survey.wishes import Sense
 
 
 def _broken(results: PullUpResults) -> Iterator[tuple[str, Result]]:
@@ -47,11 +48,12 @@ def _contact_kind(facts: Facts) -> Iterator[Said]:
 
 def _pins_pulled_up(facts: Facts) -> Iterator[Said]:
     for group in facts.job.groups:
-        if facts.interface_of(group.id) is Interface.PINS and group.wanted.sense in (Sense.PULL_DOWN, Sense.DIVIDER):
+        word = PULLED_UP.get(facts.interface_of(group.id))
+        if word and group.wanted.sense in (Sense.PULL_DOWN, Sense.DIVIDER):
             yield Said(
                 f"groups.{group.id}.wanted.sense",
-                f"{group.wanted.sense.value} is wanted on direct pins, which the firmware pulls up",
-                "pull-up or optocoupler on direct pins",
+                f"{group.wanted.sense.value} is wanted on {word}s, which the firmware pulls up",
+                f"pull-up or optocoupler on {word}s",
                 "choose one of these, or read the group by the chain",
             )
 
@@ -74,8 +76,8 @@ RULES = (
         _pins_pulled_up,
         locked=True,
         why=(
-            "The firmware pulls every direct pin up, so that none floats; a pull-down or a high-impedance divider "
-            "works against that and gives no safe level."
+            "The firmware pulls every pin of the board and of an expander up, so that none floats; a pull-down or a "
+            "high-impedance divider works against that and gives no safe level."
         ),
         remedy="sense with a pull-up or an optocoupler, or read the group by the chain",
     ),

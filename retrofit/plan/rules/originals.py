@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from retrofit.plan.facts import Facts
+from retrofit.plan.interfaces import PULLED_UP
 from retrofit.plan.long_commons import long_commons
 from retrofit.plan.model import Severity
 from retrofit.plan.rules.rule import Rule, Said
@@ -24,6 +25,7 @@ def _organ_groups(facts: Facts) -> Iterator[GroupBase]:
 
 def _feeds_organ_line(facts: Facts) -> Iterator[Said]:
     for group in _organ_groups(facts):
+        interface = facts.interface_of(group.id)
         if group.wanted.sense in _FEEDING:
             yield Said(
                 f"groups.{group.id}.wanted.sense",
@@ -31,19 +33,19 @@ def _feeds_organ_line(facts: Facts) -> Iterator[Said]:
                 "a line that the organ owns is looked at, never fed",
                 f"choose {_LOOKING}, or sense a contact that is ours",
             )
-        elif facts.interface_of(group.id) is Interface.MATRIX:
+        elif interface is Interface.MATRIX:
             yield Said(
                 f"groups.{group.id}.wanted.interface",
                 "the lines are the organ's and a matrix would drive its rows through them",
                 "a line that the organ owns is looked at, never fed",
                 f"choose the chain behind an {_LOOKING}",
             )
-        elif facts.interface_of(group.id) is Interface.PINS and group.wanted.sense is not Sense.OPTOCOUPLER:
+        elif (word := PULLED_UP.get(interface)) and group.wanted.sense is not Sense.OPTOCOUPLER:
             yield Said(
                 f"groups.{group.id}.wanted.interface",
-                "the lines are the organ's and the board's own pull-ups, which every direct pin has, would feed them",
+                f"the lines are the organ's and the pull-up that every {word} has would feed them",
                 "a line that the organ owns is looked at, never fed",
-                "choose the chain, whose inputs have no pull-up of their own, or an optocoupler before the pins",
+                "choose the chain, whose inputs have no pull-up of their own, or an optocoupler before the input",
             )
 
 

@@ -12,8 +12,9 @@ from retrofit.circuits.result import Span
 from retrofit.circuits.sense.buffer import Converter
 from retrofit.circuits.sense.design import SenseDesign
 from retrofit.circuits.sense.line import Line
-from retrofit.circuits.sense.logic_input import LogicInput, pin_input, register_input
+from retrofit.circuits.sense.logic_input import LogicInput, expander_input, pin_input, register_input
 from retrofit.circuits.sense.matrix_network import Matrix
+from retrofit.plan.front_ends import EXPANDER
 from retrofit.plan.interfaces import interface_of
 from retrofit.plan.scan_choice import REGISTER, matrix_diode, matrix_wait
 from retrofit.plan.sensing.candidates import Candidate, Surroundings, candidates
@@ -33,7 +34,8 @@ from retrofit.survey.wishes import Interface, Sense
 
 LOW_OUTPUT_AMPS = 20e-3
 """The current at which a board's low output is printed (Atmel 2549, DC characteristics)."""
-PIN_INTERFACES = (Interface.PINS, Interface.MATRIX)
+PIN_INTERFACES = (Interface.PINS, Interface.MATRIX, Interface.MULTIPLEXER)
+"""Interfaces that lead to a pin of the board; the little that a multiplexer adds is judged with the levels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,7 @@ class Workshop:
     fed_by_usb: bool
     on_chain: LogicInput
     on_pin: LogicInput
+    on_expander: LogicInput
     done: dict[tuple[object, ...], tuple[Candidate, ...]] = field(default_factory=dict)
 
     def worked_out(self, line: Line, around: Surroundings) -> tuple[Candidate, ...]:
@@ -71,6 +74,7 @@ def sense_groups(job: Job, points: Sequence[Point], board: Board, catalogue: Cat
         job.wanted.midi_out is MidiOut.USB,
         register_input(board, catalogue.registers[REGISTER]),
         pin_input(board),
+        expander_input(board, catalogue.expanders[EXPANDER]),
     )
     return tuple(_sensing(job, group, lines[group.id], workshop) for group in job.groups if _is_sensed(group))
 
@@ -126,7 +130,7 @@ def _with_keyed_current(line: Line, group: Group) -> Line:
 def _surroundings(group: Group, workshop: Workshop) -> Surroundings:
     interface = interface_of(group)
     return Surroundings(
-        behind=workshop.on_pin if interface in PIN_INTERFACES else workshop.on_chain,
+        behind=_behind(interface, workshop),
         contact=workshop.catalogue.contacts.get(group.wiring.contact),
         matrix=_matrix(group, workshop) if interface is Interface.MATRIX else None,
         converter=_converter(workshop.board) if interface is None else None,
@@ -140,6 +144,12 @@ def _converter(board: Board) -> Converter:
     supply = board.figures["supply"]
     bits = round(board.figures["converter_bits"].usual)
     return Converter(bits, Span(supply.least, supply.greatest), noise_counts=None)
+
+
+def _behind(interface: Interface | None, workshop: Workshop) -> LogicInput:
+    if interface in PIN_INTERFACES:
+        return workshop.on_pin
+    return workshop.on_expander if interface is Interface.EXPANDER else workshop.on_chain
 
 
 def _matrix(group: Group, workshop: Workshop) -> Matrix:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
+from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board, Register
 from retrofit.catalogue.wire import awg_area_mm2
 from retrofit.circuits.branch import Branch, choose_branch, fuse_for, judge_branch
@@ -13,8 +14,10 @@ from retrofit.circuits.pullup import PULL_UP_OHMS, PULL_UP_TOLERANCE
 from retrofit.circuits.result import Span
 from retrofit.circuits.sense.dead_rail import Bleeder, choose_bleeder, judge_dead_rail
 from retrofit.circuits.sense.design import Judged, SenseDesign
+from retrofit.plan.front_ends import EXPANDER, MULTIPLEXERS
+from retrofit.plan.scan_choice import REGISTER
 from retrofit.plan.sensing.model import GroupBranch, GroupSensing, PowerPlan
-from retrofit.scan.layout import ScanLayout, Source
+from retrofit.scan.layout import Lane, ScanLayout, Source
 from retrofit.survey.contacts import GroupBase
 from retrofit.survey.job import Job
 from retrofit.survey.wiring import Wiring
@@ -25,11 +28,11 @@ PULL_UP = Span.around(PULL_UP_OHMS, PULL_UP_TOLERANCE)
 
 
 def plan_power(
-    job: Job, layout: ScanLayout, board: Board, register: Register, sensing: Sequence[GroupSensing]
+    job: Job, layout: ScanLayout, board: Board, catalogue: Catalogue, sensing: Sequence[GroupSensing]
 ) -> PowerPlan:
     """Return the plan of our own supply for a layout and the circuits that were chosen."""
     supply = Span(board.figures["supply"].least, board.figures["supply"].greatest)
-    boards = tuple(_boards(layout, board, register, sensing))
+    boards = tuple(_boards(layout, board, catalogue, sensing))
     fed_amps = sum(map(into_dead_rail_amps, sensing))
     bleeder = choose_bleeder(fed_amps, supply)
     rail = OwnRail(supply, boards, None if bleeder is None else _span(bleeder))
@@ -65,20 +68,49 @@ def _span(bleeder: Bleeder) -> Span:
 
 
 def _boards(
-    layout: ScanLayout, board: Board, register: Register, sensing: Sequence[GroupSensing]
+    layout: ScanLayout, board: Board, catalogue: Catalogue, sensing: Sequence[GroupSensing]
 ) -> Iterator[FittedBoard]:
-    """Yield the controller, then the registers of every group on the chain in the order of the chain."""
+    """Yield the controller, then the parts of every group that has some, in the order of reading.
+
+    A chain and expanders have a pull-up for each contact, multiplexers one at each common.
+    """
     own = board.figures["own_current"]
     yield FittedBoard("controller", Span(own.least, own.greatest))
-    most = register_amps_most(board, register, layout.spi_hz or 0)
     pulled_up = {sensed.group for sensed in sensing if _has_pull_ups(sensed)}
-    lanes = Counter(lane.group for lane in layout.lanes if lane.source is Source.CHAIN)
-    contacts = Counter(
-        lane.group for lane in layout.lanes for point in lane.points if lane.source is Source.CHAIN and point
-    )
-    for group, registers in lanes.items():
-        pull_ups = contacts[group] if group in pulled_up else 0
-        yield FittedBoard(group, Span(0.0, registers * most), pull_ups, PULL_UP)
+    lanes: dict[str, list[Lane]] = {}
+    for lane in layout.lanes:
+        lanes.setdefault(lane.group, []).append(lane)
+    for group, own_lanes in lanes.items():
+        amps = _parts_amps(own_lanes, layout, board, catalogue)
+        if amps:
+            pull_ups = _pull_ups(own_lanes) if group in pulled_up else 0
+            yield FittedBoard(group, Span(0.0, amps), pull_ups, PULL_UP)
+
+
+def _parts_amps(lanes: Sequence[Lane], layout: ScanLayout, board: Board, catalogue: Catalogue) -> float:
+    """Return the greatest current of the parts that read a group's lanes; a part shared by groups counts in each."""
+    banks = {str(bank.number): bank for bank in layout.banks}
+    counted = Counter((lane.source, lane.where) for lane in lanes)
+    amps = 0.0
+    for (source, where), registers in counted.items():
+        match source:
+            case Source.CHAIN:
+                register = catalogue.registers[REGISTER]
+                amps += registers * register_amps_most(board, register, layout.spi_hz or 0)
+            case Source.EXPANDER:
+                amps += catalogue.expanders[EXPANDER].figures["supply_current"].greatest
+            case Source.MULTIPLEXER:
+                part = catalogue.multiplexers[MULTIPLEXERS[banks[where].inputs]]
+                amps += banks[where].multiplexers * part.figures["supply_current"].greatest
+    return amps
+
+
+def _pull_ups(lanes: Sequence[Lane]) -> int:
+    """Return how many pull-ups can carry current at once for a group's lanes."""
+    each = sum(point is not None for lane in lanes if lane.source is not Source.MULTIPLEXER for point in lane.points)
+    commons = {(lane.where, bit) for lane in lanes if lane.source is Source.MULTIPLEXER
+               for bit, point in enumerate(lane.points) if point is not None}  # fmt: skip
+    return each + len(commons)
 
 
 def register_amps_most(board: Board, register: Register, spi_hz: float) -> float:

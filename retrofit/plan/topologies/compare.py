@@ -63,7 +63,11 @@ def _compared(found: Sequence[Demand], console: Console) -> Comparison:
 def _group(demand: Demand, ways: Sequence[Candidate], ranking: Sequence[Candidate], mix: Mix) -> GroupComparison:
     chosen = mix.get(demand.group.id)
     wanted = demand.group.wanted.interface
-    wished = None if wanted is None else next(c for c in ways if c.kind is kind_of(wanted))
+    wished = (
+        None
+        if wanted is None
+        else next(c for c in ways if c.kind is kind_of(wanted, demand.group.wanted.multiplexer_inputs))
+    )
     return GroupComparison(
         group=demand.group.id,
         contacts=demand.contacts,
@@ -90,7 +94,7 @@ def _whole(
 def _wish(demand: Demand) -> Kind:
     """Return what the job asks for; the chain where it does not say."""
     wanted = demand.group.wanted.interface
-    return Kind.CHAIN if wanted is None else kind_of(wanted)
+    return Kind.CHAIN if wanted is None else kind_of(wanted, demand.group.wanted.multiplexer_inputs)
 
 
 def _choice(ways: dict[str, tuple[Candidate, ...]], kinds: dict[str, Kind]) -> Mix:

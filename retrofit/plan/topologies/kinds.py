@@ -47,6 +47,8 @@ def wish_word(kind: Kind) -> str | None:
     return word if word in set(Interface) else None
 
 
-def kind_of(interface: Interface) -> Kind:
-    """Return what an interface of the job stands for; multiplexers are taken as those of 16 inputs."""
+def kind_of(interface: Interface, multiplexer_inputs: int) -> Kind:
+    """Return what an interface of the job stands for, a multiplexer by how many inputs it has."""
+    if interface is Interface.MULTIPLEXER:
+        return Kind.MUX_8 if multiplexer_inputs == 8 else Kind.MUX_16
     return [kind for kind, word in _WORDS.items() if word == interface.value][-1]

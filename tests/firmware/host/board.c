@@ -3,6 +3,7 @@
 #include <assert.h>
 #include <string.h>
 
+#include "bus.h"
 #include "console.h"
 #include "port.h"
 #include "table_checks.h"
@@ -13,6 +14,7 @@
 uint8_t host_registers[HOST_REGISTERS];
 uint8_t host_ports[HOST_PORTS];
 struct host_row host_rows[HOST_ROWS];
+struct host_bank host_banks[HOST_BANKS];
 uint16_t host_counts[HOST_CHANNELS];
 uint8_t host_sent[HOST_SENT];
 uint32_t host_sent_count;
@@ -21,6 +23,7 @@ uint32_t host_wire_stuck;
 
 static uint8_t latched[HOST_REGISTERS];
 static uint8_t driven[HOST_PORTS];
+static uint8_t outputs[HOST_PORTS];
 static uint8_t waited_us;
 static uint8_t converter_polls; /* polls until the conversion is done */
 static uint8_t converter_channel;
@@ -35,6 +38,9 @@ void host_begin(void)
     memset(host_registers, 0xFF, sizeof host_registers);
     memset(host_ports, 0xFF, sizeof host_ports);
     memset(host_rows, 0, sizeof host_rows);
+    memset(host_banks, 0, sizeof host_banks);
+    memset(outputs, 0, sizeof outputs);
+    host_bus_begin();
     memset(host_counts, 0, sizeof host_counts);
     memset(driven, 0, sizeof driven);
     host_sent_count = 0;
@@ -84,9 +90,31 @@ uint8_t port_chain_take_and_start(void)
     return latched[host_shifted++];
 }
 
+static uint8_t bank_selected(const struct host_bank *bank)
+{
+    uint8_t input = 0;
+    for (int line = 0; line < HOST_SELECT_LINES; line++) {
+        input |= (uint8_t)((outputs[bank->select_port[line]] & bank->select_mask[line]) ? 1u << line : 0u);
+    }
+    return input;
+}
+
+static uint8_t bank_level(struct host_bank *bank)
+{
+    if (waited_us >= bank->settle_us) {
+        bank->shown = bank_selected(bank);
+    }
+    return bank->levels[bank->shown];
+}
+
 uint8_t port_read(uint8_t port)
 {
     uint8_t level = host_ports[port];
+    for (int i = 0; i < HOST_BANKS; i++) {
+        if (host_banks[i].used && host_banks[i].common_port == port) {
+            level = bank_level(&host_banks[i]);
+        }
+    }
     for (int i = 0; i < HOST_ROWS; i++) {
         const struct host_row *row = &host_rows[i];
         if (row->mask != 0 && row->columns == port && (driven[row->port] & row->mask) && waited_us >= row->settle_us) {
@@ -105,6 +133,12 @@ void port_row_drive(uint8_t port, uint8_t mask)
 void port_row_release(uint8_t port, uint8_t mask)
 {
     driven[port] &= (uint8_t)~mask;
+}
+
+void port_output_put(uint8_t port, uint8_t mask, uint8_t high)
+{
+    outputs[port] = (uint8_t)(high ? outputs[port] | mask : outputs[port] & ~mask);
+    waited_us = 0;
 }
 
 void port_wait_us(uint8_t us)

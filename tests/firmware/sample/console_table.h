@@ -8,11 +8,13 @@
  * lane 6-7  matrix 0 rows 0-1     keys      first edge, hold-off 3
  * lane 8    port A                pistons   counted, 2 each way, every second tick
  */
-#define TABLE_FORMAT_OF_FILE 1
+#define TABLE_FORMAT_OF_FILE 2
 #define LANE_COUNT 9
 #define RUN_COUNT 7
 #define GROUP_COUNT 7
 #define MATRIX_COUNT 1
+#define BANK_COUNT 0
+#define EXPANDER_COUNT 0
 #define SHOE_COUNT 3
 #define STAGE_ROWS 10
 #define CHANNEL_COUNT 3
@@ -21,6 +23,8 @@
 #define COUNTER_PLANES 3
 #define TICK_US 250
 #define SPI_DIVIDER 8
+#define BUS_KHZ 100
+#define BUS_PERIOD_TICKS 1
 #define POWER_ON_TICKS 40
 #define SHOE_INTERVAL_TICKS 40
 #define RUNNING_STATUS 1
@@ -69,6 +73,8 @@ const struct message message_table[] TABLE_IN_FLASH = {
 };
 
 const struct matrix matrix_table[] TABLE_IN_FLASH = {{2, 2, {10, 10}, {0x01, 0x02}, 10}};
+const struct bank bank_table[] TABLE_IN_FLASH = {{0, 0, {0}, {0}, 0}};
+const uint8_t expander_table[] TABLE_IN_FLASH = {0};
 
 const struct shoe shoe_table[] TABLE_IN_FLASH = {
     {SHOE_CONVERTER, 9, 0xB0, 11, 0, 0, 3, 3, {100, 500, 900}, {0, 32, 127}},
