@@ -9,8 +9,8 @@ from retrofit.plan.topologies.contact_levels import contact_levels
 from retrofit.plan.topologies.counts import PROVEN, count
 from retrofit.plan.topologies.demand import Bench, Demand
 from retrofit.plan.topologies.kinds import EXPANDERS, MATRICES, MULTIPLEXERS, Kind, wish_word
-from retrofit.plan.topologies.model import Candidate, Counts, Memory, Refusal, ScanTime
-from retrofit.plan.topologies.refusals import CHAIN_REMEDY, refusals
+from retrofit.plan.topologies.model import Candidate, Counts, Memory, ScanTime
+from retrofit.plan.topologies.refusals import refusals
 from retrofit.plan.topologies.times import Timed, scan_time, settle_us
 from retrofit.plan.topologies.wires import Wire, cable_words, chain_wire, serial_wire, two_wire
 from retrofit.survey.wiring import Owner
@@ -42,7 +42,7 @@ def candidate(kind: Kind, demand: Demand, bench: Bench) -> Candidate:
         memory=memory(counts, demand, bench),
         judged=judged,
         cable=cable_words(kind, demand, bench),
-        refusals=(*found, *(Refusal(words, CHAIN_REMEDY) for words in levels.refusals)),
+        refusals=(*found, *levels.refusals),
         remarks=(*(circuit if levels.circuit else ()), *levels.remarks, *wire.remarks, *_remarks(kind, demand, bench)),
         assumptions=tuple(dict.fromkeys((*levels.assumptions, *wire.assumptions, *_assumed(kind, demand)))),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from retrofit.circuits.pullup import (
@@ -15,7 +16,7 @@ from retrofit.circuits.pullup import (
     sense_through_multiplexer,
 )
 from retrofit.circuits.result import Span
-from retrofit.circuits.sense.design import Judged
+from retrofit.circuits.sense.design import Judged, Verdict
 from retrofit.circuits.sense.limits import LOW_MARGIN_GOOD_SHARE, LOW_MARGIN_SHARE
 from retrofit.circuits.sense.logic_input import LogicInput, expander_input, pin_input, register_input
 from retrofit.plan.sensing.candidates import Candidate as Circuit
@@ -25,10 +26,12 @@ from retrofit.plan.sensing.choose import choose, permitted_on_the_organs, ranked
 from retrofit.plan.topologies.demand import Bench, Demand
 from retrofit.plan.topologies.kinds import EXPANDERS, MATRICES, MULTIPLEXERS, Kind
 from retrofit.plan.topologies.matrix_choice import matrix_for
+from retrofit.plan.topologies.model import Refusal
 from retrofit.survey.wiring import Owner
 from retrofit.survey.wishes import Sense
 
 SENSING = "circuit between line and input"
+SENSOR_REMEDY = "use a spare contact, or a sensor of ours that touches no circuit"
 _SIBLING, _SIBLINGS = "74hc4051", 2
 """A 16:1 multiplexer whose leakage is not printed is taken as two of the 8:1 part, of the same family."""
 
@@ -40,7 +43,7 @@ class Levels:
     judged: tuple[Judged, ...]
     assumptions: tuple[str, ...] = ()
     circuit: str = ""
-    refusals: tuple[str, ...] = ()
+    refusals: tuple[Refusal, ...] = ()
     remarks: tuple[str, ...] = ()
 
 
@@ -109,9 +112,13 @@ def _behind_a_circuit(kind: Kind, demand: Demand, bench: Bench) -> Levels:
     chosen, _ = choose(ranked(allowed), demand.group.wanted.sense)
     if chosen is not None:
         return Levels(chosen.judged, circuit=chosen.circuit)
-    if kind is Kind.CHAIN:
+    reading = [circuit for circuit in allowed if circuit.sense is not Sense.SENSOR]
+    if kind is Kind.CHAIN and any(circuit.design.verdict is not Verdict.FAILS for circuit in reading):
         return Levels((Judged(SENSING, None, missing="enough of a line to choose one"),))
-    return Levels((), refusals=(_against(allowed),))
+    if kind is Kind.CHAIN:
+        return Levels((), refusals=(Refusal(f"no circuit may read the line: {_against(reading)}", SENSOR_REMEDY),))
+    found_words = f"its inputs are pulled up, so that only an optocoupler may stand before them: {_against(reading)}"
+    return Levels((), refusals=(Refusal(found_words, "read it by the chain where a circuit permits, or fit a sensor"),))
 
 
 def _circuits(kind: Kind, demand: Demand, bench: Bench) -> tuple[Circuit, ...]:
@@ -128,12 +135,12 @@ def _circuits(kind: Kind, demand: Demand, bench: Bench) -> tuple[Circuit, ...]:
     return bench.circuits[key]
 
 
-def _against(allowed: tuple[Circuit, ...]) -> str:
-    """Return why no open collector can stand between the line and an input that is pulled up."""
+def _against(allowed: Sequence[Circuit]) -> str:
+    """Return the first reason, or the first figure, that speaks against all of these circuits."""
     reasons = [reason for circuit in allowed for reason in circuit.design.refusals]
     failing = [judged.criterion for circuit in allowed for judged in circuit.design.judged if _fails(judged)]
-    why = reasons[:1] or [f"it fails at: {criterion}" for criterion in failing[:1]] or ["too little of a line was read"]
-    return f"its inputs are pulled up, so that only an optocoupler may stand before them, and {why[0]}"
+    failed = [f"{criterion} breaks its limit" for criterion in failing]
+    return next(iter((*reasons, *failed)), "too little of a line was read")
 
 
 def _fails(judged: Judged) -> bool:

@@ -90,6 +90,22 @@ def test_pulled_up_inputs_want_an_optocoupler_before_them() -> None:
         assert "only an optocoupler may stand before them" in group.of(kind).refusals[0].found
 
 
+def test_a_line_that_no_circuit_may_read_is_refused_on_the_chain_too() -> None:
+    """Contacts that carry sound permit no circuit: nothing is recommended, and the remedy is a sensor."""
+    group = only_group(job_of(HEAD + GREAT + keys(13) + ORGANS + "carries_audio = true\n"))
+    (refusal,) = group.of(Kind.CHAIN).refusals
+    assert "no circuit may read the line: the contact carries sound" in refusal.found
+    assert "sensor" in refusal.remedy
+    assert group.recommended is None
+
+
+def test_a_line_that_was_not_read_is_unknown() -> None:
+    """Without volts no circuit can be chosen, and the chain is neither refused nor good."""
+    group = only_group(job_of(HEAD + GREAT + keys(13) + '[groups.wiring]\nowner = "organ"\n'))
+    assert group.of(Kind.CHAIN).verdict is Verdict.UNKNOWN
+    assert not group.of(Kind.CHAIN).refusals
+
+
 def test_a_contact_that_no_longer_reads() -> None:
     """A contact of 22 kΩ against a pull-up of 10 kΩ fails every pulled-up input, and the figure says so."""
     text = wiring().replace('contact_resistance = "5"', 'contact_resistance = "22k"')
