@@ -213,15 +213,16 @@ class FirmwareCosts:
 
     `tick_base`: every tick, whatever is due.  `group`: each group, due or not.  `group_due`: each group that is due,
     on top.  `lone_group`: what of these a console saves that has a single group, on the chain, since the compiler then
-    needs no loops.  `beyond_chain`: going on behind the chain, where there is anything but the chain.  `run`: opening a run of rows or ports.  `run_passed`: finding that a run is not due.  `chain_latch`: from
-    loading the chain to the start of the first byte.  `chain_run`: opening a run of the chain.  `chain_lane_loop`:
-    looking at one quiet byte.  `chain_gap`: from the end of one byte on the wire to the start of the next.
-    `chain_skip`: the least between two bytes that are only shifted through.  `matrix_row`: a row without its settle
-    wait.  `port_lane`: a port.  `bank_lane`: an input of a bank of multiplexers without
-    its settle wait, and `select_line`: each select line on top.  `expander_lane`: a port of an expander, whose levels
-    the bus has brought before.  `bus_step`: from the end of one step on the bus to the order of the next, between two
-    ticks.  `event_handling`: from reading a changed lane to its first byte in the transmitter,
-    while other contacts move too.  `main_loop_jitter`: the greatest delay of a tick by the work between ticks.
+    needs no loops.  `beyond_chain`: going on behind the chain, where there is anything but the chain.  `run`: opening
+    a run of rows or ports.  `run_passed`: finding that a run is not due.  `chain_latch`: from loading the chain to the
+    start of the first byte.  `chain_run`: opening a run of the chain.  `chain_lane_loop`: looking at one quiet byte.
+    `chain_gap`: from the end of one byte on the wire to the start of the next.  `chain_skip`: the least between two
+    bytes that are only shifted through.  `matrix_row`: a row without its settle wait.  `port_lane`: a port.
+    `bank_lane`: an input of a bank of multiplexers without its settle wait, and `select_line`: each select line on
+    top.  `expander_lane`: a port of an expander, whose levels the bus has brought before.  `bus_step`: from the end of
+    one step on the bus to the order of the next, between two ticks.  `event_handling`: from reading a changed lane to
+    its first byte in the transmitter, while other contacts move too.  `main_loop_jitter`: the greatest delay of a tick
+    by the work between ticks.
     """
 
     board: str

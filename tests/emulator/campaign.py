@@ -20,8 +20,8 @@ from tests.emulator.proof import Verdict
 from tests.emulator.quiet import quiet_scans, tick_times
 from tests.emulator.random_jobs import random_job
 
-MOST_STROKES = 60
-"""Of each group's last point on an idle wire; more find no worse phase."""
+STROKES = 60
+"""Of each group's last point on an idle wire, to meet phases near the worst."""
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -66,7 +66,7 @@ def _consoles(options: argparse.Namespace) -> Iterator[tuple[str, Console, int]]
 def _round(name: str, played_on: Console, seed: int, repetitions: int) -> tuple[Compared, bool]:
     seen, verdict = perform(played_on, play_everything(played_on, Random(seed), repetitions))
     _say(f"{name}, seed {seed}: {verdict.changes} changes, {verdict.messages} messages, {_effort(seen)}")
-    strokes = clean_strokes(played_on, Random(seed), last_points(played_on.plan), min(2 * repetitions, MOST_STROKES))
+    strokes = clean_strokes(played_on, Random(seed), last_points(played_on.plan), STROKES)
     _, timed = perform(played_on, strokes)
     _say_latencies(played_on, timed)
     _say_busy(played_on)

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.emulator
 
 REPETITIONS = int(os.environ.get("RETROFIT_REPETITIONS", "8"))
 SEED = int(os.environ.get("RETROFIT_SEED", "1789"))
-STROKES = 60
+STROKES = 120
 STATIC_RAM_FIRST = 0x200
 STACK_RESERVE = 256
 

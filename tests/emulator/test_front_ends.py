@@ -22,8 +22,9 @@ from tests.emulator.random_jobs import random_job
 pytestmark = pytest.mark.emulator
 
 INTERFACES = ("chain", "matrix", "pins", "multiplexer", "expander")
-MIXED = INTERFACES * 2
 SEED = 7
+ALL_FIVE = 45
+"""A seed whose console uses every interface."""
 TWO_EXPANDERS = 10
 """A seed whose console of expanders has two of them."""
 
@@ -49,7 +50,8 @@ def test_a_thousand_overlapping_changes_come_in_time() -> None:
     """On a console of mixed interfaces no message of a thousand changes that overlap is later than predicted, and the
     worst press of every group on an idle wire reaches 80 % of its prediction.
     """
-    played_on = drawn(*MIXED)
+    played_on = console(random_job(ALL_FIVE, INTERFACES))
+    assert {group.interface for group in playable(played_on.plan).values()} == set(INTERFACES)
     repetitions = -(-1000 // (2 * len(playable(played_on.plan))))
     seen, verdict = perform(played_on, play_everything(played_on, Random(SEED), repetitions))
     assert verdict.sound, verdict.report()

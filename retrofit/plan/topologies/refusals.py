@@ -41,8 +41,8 @@ def _of_the_owner(kind: Kind, demand: Demand) -> Iterator[Refusal]:
     if kind in MATRICES:
         found = "the matrix drives its rows through these lines, and the organ owns them"
         yield Refusal(found, f"{CHAIN_REMEDY} behind a circuit that only looks")
-    if kind is Kind.PINS:
-        yield Refusal("the organ owns the lines, and direct pins are pulled up to our supply", CHAIN_REMEDY)
+    if kind is not Kind.CHAIN and kind not in MATRICES:
+        yield Refusal(f"the organ owns the lines, and {kind.value} are pulled up to our supply", CHAIN_REMEDY)
 
 
 def _of_the_matrix(kind: Kind, demand: Demand, counts: Counts) -> Iterator[Refusal]:

@@ -71,11 +71,12 @@ def test_silicon_diodes_want_another_pull_up() -> None:
     assert any("not by the usual 10 kΩ" in remark for remark in candidate.remarks)
 
 
-def test_few_contacts_go_to_pins_and_many_to_the_chain() -> None:
-    """Eight contacts take fewer joints on pins; 263 find not enough of them."""
+def test_few_contacts_go_to_pins_and_many_behind_chips() -> None:
+    """Eight contacts take fewer joints on pins; 263 find not enough of them, and the chain stands open to them."""
     few, many = only_group(rail(8)), only_group(rail(263))
     assert (few.recommended, "fewer joints" in few.reason) == (Kind.PINS, True)
-    assert (many.recommended, many.of(Kind.PINS).open) == (Kind.CHAIN, False)
+    assert (many.recommended, many.of(Kind.PINS).open) == (Kind.MUX_16, False)
+    assert many.of(Kind.CHAIN).open
 
 
 def two_rails(contacts: int) -> Job:
@@ -86,10 +87,10 @@ def two_rails(contacts: int) -> Job:
 
 
 def test_groups_that_ask_for_the_same_pins_give_way() -> None:
-    """Each of two rails of 40 would take pins alone; together one of them goes to the chain, and says why."""
+    """Each of two rails of 40 would take pins alone; together one of them gives way, and says why."""
     first, second = compared(two_rails(40)).groups
-    assert {first.recommended, second.recommended} == {Kind.PINS, Kind.CHAIN}
-    given_way = first if first.recommended is Kind.CHAIN else second
+    assert {first.recommended, second.recommended} == {Kind.PINS, Kind.MUX_16}
+    given_way = first if first.recommended is not Kind.PINS else second
     assert "more pins than the board has" in given_way.reason
 
 
@@ -138,7 +139,8 @@ def test_a_refused_wish_says_why() -> None:
 def test_a_way_without_front_end_is_never_recommended() -> None:
     """SPI expanders and driven rows have no word by which a job could ask for them."""
     assert (wish_word(Kind.SERIAL), wish_word(Kind.MATRIX_DRIVEN)) == (None, None)
-    assert {kind_of(word) for word in Interface} <= {kind for kind in Kind if wish_word(kind)}
+    known = {kind_of(word, inputs) for word in Interface for inputs in (8, 16)}
+    assert known == {kind for kind in Kind if wish_word(kind)}
 
 
 def test_an_unknown_board_or_no_contacts() -> None:

@@ -87,7 +87,9 @@ def test_pulled_up_inputs_want_an_optocoupler_before_them() -> None:
     weak = ORGANS.replace('"0,0 V"', '"0,0 V", source = "470k"').replace('"12,4 V"', '"12,4 V", source = "470k"')
     group = only_group(job_of(HEAD + GREAT + keys(13) + weak))
     for kind in (Kind.MUX_8, Kind.MUX_16, Kind.TWO_WIRE, Kind.SERIAL):
-        assert "only an optocoupler may stand before them" in group.of(kind).refusals[0].found
+        words = " ".join(refusal.found for refusal in group.of(kind).refusals)
+        assert "only an optocoupler may stand before them" in words
+        assert "are pulled up to our supply" in words
 
 
 def test_a_line_that_no_circuit_may_read_is_refused_on_the_chain_too() -> None:
