@@ -23,6 +23,7 @@ COMMANDS = {
     "record": ("retrofit.cli.record", "Keep the plan's addresses in the job file, and how far a division has come."),
     "putback": ("retrofit.cli.putback", "Print how everything comes out again, step by step."),
     "chords": ("retrofit.cli.chords", "Show the chords that find each bad diode of a matrix."),
+    "diodes": ("retrofit.cli.diodes", "Show what the readings of a diode board say, and which key to read next."),
     "contacts": ("retrofit.cli.contacts", "Take a group's contact list to a spreadsheet and back."),
     "rules": ("retrofit.cli.rules", "List the rules that a plan is held against."),
     "explain": ("retrofit.cli.explain", "Tell what a finding means, and whether a job may waive it."),

@@ -29,7 +29,9 @@ def as_found_digest(job: Job, until: date) -> str:
 
 def _raw(group: Group, until: date) -> dict[str, Any]:
     taken = [reading.model_dump(mode="json") for reading in group.wiring.readings if reading.date <= until]
-    return group.wiring.model_dump(mode="json", include=_OF_WIRING) | {"readings": taken}
+    raw = group.wiring.model_dump(mode="json", include=_OF_WIRING) | {"readings": taken}
+    tested = [test.model_dump(mode="json") for test in group.wiring.diode_readings if test.date <= until]
+    return raw | {"diode_readings": tested} if tested else raw
 
 
 def as_found_faults(job: Job) -> Iterator[Fault]:

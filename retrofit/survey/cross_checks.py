@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from retrofit.survey.contacts import ContactGroup, ContactPoint, Group, KeyGroup, ShoeGroup, ShoePoint
+from retrofit.survey.diode_checks import diode_faults
 from retrofit.survey.faults import Fault
 from retrofit.survey.group_checks import group_faults
 from retrofit.survey.members import Members
@@ -24,6 +25,7 @@ def cross_faults(members: Members) -> Iterator[Fault]:
         yield from _unknown_references(path, group, members)
         yield from group_faults(path, group)
         yield from unknown_lines(path, group)
+        yield from diode_faults(path, group)
     yield from _supply_faults(members)
     yield from _same_line_faults(members)
     yield from _stale_records(members)

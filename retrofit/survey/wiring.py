@@ -21,6 +21,7 @@ from retrofit.survey.bench import (
     unknown,
     volts_field,
 )
+from retrofit.survey.diode_readings import DiodeTest
 from retrofit.survey.readings import DeadReadings, LineReading
 
 
@@ -68,6 +69,7 @@ class Wiring(Record):
     """The wiring of one group as found; whatever was not measured is `unknown`.
 
     `readings` and `dead` are what the meter showed; `idle` and `keyed` are what was concluded of a typical line.
+    `diode_readings` are those of an existing diode board, key by key.
     `keyed_current` is what the organ's own load draws through a closed contact.
     """
 
@@ -90,3 +92,4 @@ class Wiring(Record):
     meter_input: Ohms = ohms_field()
     readings: tuple[LineReading, ...] = ()
     dead: DeadReadings = DeadReadings()
+    diode_readings: tuple[DiodeTest, ...] = ()

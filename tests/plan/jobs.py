@@ -117,6 +117,13 @@ def make_safe(
     )
 
 
+def diode_readings(*rows: tuple[int, str, str, str]) -> str:
+    """Return readings of a diode board for the end of a wiring table: key, pins and what the meter showed."""
+    signed = 'date = 2026-03-07, initials = "QT"'
+    tests = (f'{{ key = {k}, from_pin = "{a}", to_pin = "{b}", volts = "{v}", {signed} }}' for k, a, b, v in rows)
+    return f"diode_readings = [{', '.join(tests)}]\n"
+
+
 FIRING: dict[str, str] = {
     "make-safe-not-done": PRESERVED + GREAT + keys() + ORGANS + DIVIDER,
     "pull-up-on-organ-line": PRESERVED + GREAT + keys() + ORGANS + '[groups.wanted]\nsense = "pull-up"\n',
@@ -178,6 +185,16 @@ FIRING: dict[str, str] = {
     + DIVIDER
     + "keyed_reads_high = true\n",
     "contact-faulty": HEAD + GREAT + keys(extra='points = [{ note = 36, condition = "dead" }]') + OURS,
+    "diode-readings-contradict": HEAD
+    + GREAT
+    + keys(2)
+    + OURS
+    + diode_readings((36, "a", "x", "0,56 V"), (36, "x", "a", "0,55 V")),
+    "diode-board-recognised": HEAD
+    + GREAT
+    + keys(2)
+    + OURS
+    + diode_readings((36, "a", "x", "0,56 V"), (37, "b", "x", "0,55 V")),
     "bounce-not-measured": HEAD + GREAT + keys() + '[groups.wiring]\nowner = "us"\n',
     "cable-not-measured": HEAD + GREAT + keys() + '[groups.wiring]\nowner = "us"\n',
     "shoe-ends-not-read": HEAD

@@ -177,6 +177,22 @@ def test_a_reading_of_the_locked_days_is_refused(path: Path) -> None:
         edit_job(path, lambda document: document["groups"][0]["wiring"]["readings"].clear())
 
 
+def test_diode_readings_take_part_in_the_record_from_the_first_one(path: Path) -> None:
+    """A record locked without any keeps its digest; one slipped in, or changed, is found; a later day's is free."""
+    lock(path)
+    table = (
+        '\n[[groups.wiring.diode_readings]]\nkey = "C2"\nfrom_pin = "1"\nto_pin = "9"\n'
+        'volts = "0,56 V"\ndate = 2026-03-08\ninitials = "QT"\n'
+    )
+    text = path.read_text(encoding="utf-8").replace('[[groups]]\nid = "tabs"', f'{table}\n[[groups]]\nid = "tabs"')
+    path.write_text(text, encoding="utf-8")
+    (test,) = keys_of(load_job(path)).wiring.diode_readings
+    assert (test.key, test.volts.raw) == (36, "0,56 V")
+
+    path.write_text(text.replace("2026-03-08", "2026-03-07"), encoding="utf-8")
+    assert "as_found.locked" in problem_of(path)
+
+
 def test_the_digest_is_that_of_the_words(path: Path) -> None:
     """The same volts in other words are another record; the order of keys is not part of it."""
     append_reading(path, "great", READING)

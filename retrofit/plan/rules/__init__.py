@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from retrofit.plan.rules import (
     addresses,
+    diodes,
     doubtful,
     levels,
     messages,
@@ -29,6 +30,7 @@ ALL_RULES: tuple[Rule, ...] = (
     *returns.RULES,
     *tap.RULES,
     *wiring.RULES,
+    *diodes.RULES,
     *doubtful.RULES,
     *levels.RULES,
     *addresses.RULES,

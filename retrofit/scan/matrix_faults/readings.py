@@ -29,6 +29,7 @@ class ContradictionKind(StrEnum):
     TURNED = "turned"
     PIN_ON_BOTH_SIDES = "pin on both sides"
     OUT_OF_ORDER = "out of order"
+    NO_DROP = "no drop"
 
 
 @dataclass(frozen=True, slots=True)
