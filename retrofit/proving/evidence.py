@@ -61,5 +61,5 @@ class GroupEvidence:
 
 
 def stray_words(message: bytes) -> str:
-    """Return what a message of no point is called: its bytes, as in `90 61`, without a third byte that is a strength."""
+    """Return what a message of no point is called: its first two bytes, as in `90 61`, for the third is a strength."""
     return message[:2].hex(" ").upper()

@@ -1,0 +1,1 @@
+"""Tests of the live engine, the ports, the runs and the diagnosis."""
