@@ -7,10 +7,10 @@ Everything is told in point ids; a message that belongs to no point of the plan 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True)
-class HeardPoint:
+class HeardPoint(NamedTuple):
     """One point as it was heard during one press.
 
     `on_us` is its first on, `off_us` its last off, or None while it never went off.  `edges` counts all its ons and
@@ -23,8 +23,7 @@ class HeardPoint:
     edges: int = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(NamedTuple):
     """One press: everything heard from its first message until all was quiet again.
 
     `asked` is the point that the person was asked to press just before, or None when he played on in his own order.
