@@ -26,10 +26,10 @@ _SYSTEM = 0xF0
 
 
 class Change(NamedTuple):
-    """A contact of the plan that went on or off; `began` is True when a stroke began with it."""
+    """A contact of the plan, by its index, that went on or off; `began` is True when a stroke began with it."""
 
     time_us: int
-    index: int
+    contact: int
     on: bool
     began: bool
 
