@@ -1,4 +1,4 @@
-/* The ATmega2560 board: its pins, its clock, its main loop. */
+/* The board: its pins, its clock, its main loop. */
 #ifndef BOARD_H
 #define BOARD_H
 

@@ -1,8 +1,8 @@
-/* The core's door to the ATmega2560: registers, inline.
+/* The core's door to the AVR chips: registers, inline.
  *
  * Chain of 74HC165: SPI mode 2 (CPOL 1, CPHA 0), most significant bit first.  The register shows its input H (D7)
- * before any clock and shifts on rising edges; mode 2 samples on the falling edges between.  Pin 53 (PB0) latches:
- * low loads.
+ * before any clock and shifts on rising edges; mode 2 samples on the falling edges between.  The latch pin is low to
+ * load.
  */
 #ifndef PORT_H
 #define PORT_H
@@ -12,10 +12,15 @@
 #include <stdint.h>
 #include <util/delay_basic.h>
 
+#include "chip.h"
+#include "eeprom_store.h"
 #include "lanes.h"
+#include "memory_left.h"
 #include "port_list.h"
+#include "restart.h"
 #include "slot.h"
 #include "wire.h"
+#include "wire_in.h"
 
 #define PORT_ASSERT(condition) ((void)0)
 
@@ -23,18 +28,16 @@
  * ended. */
 #define PORT_MARK(value) (GPIOR0 = (value))
 
-#define CHAIN_LATCH_BIT 0 /* of port B */
-
 /* Loads the contacts into all registers: at least 300 ns low at 16 MHz, more than ten times what a 74HC165 asks for
  * at 4.5 V, to leave room for slow edges at the far end of a cable.  Behind the last lane of the scan before, one
  * more byte was started: its clocks must have ended, even when this scan follows at once because the last one was
  * late. */
 static inline void port_chain_latch(void)
 {
-    PORTB &= (uint8_t)~_BV(CHAIN_LATCH_BIT);
+    CHAIN_LATCH_PORT &= (uint8_t)~_BV(CHAIN_LATCH_BIT);
     while (!(SPSR & _BV(SPIF))) {
     }
-    PORTB |= _BV(CHAIN_LATCH_BIT);
+    CHAIN_LATCH_PORT |= _BV(CHAIN_LATCH_BIT);
 }
 
 /* Starts the byte of the first register; reading the data first clears the flag that the latch has seen. */
@@ -125,7 +128,18 @@ static inline void port_row_release(uint8_t port, uint8_t mask)
     *port_direction(port) &= (uint8_t)~mask;
 }
 
-/* A select line of multiplexers. */
+/* Columns, whose pull-ups are on: driven high, or left to them again.  No row may be low meanwhile. */
+static inline void port_columns_drive(uint8_t port, uint8_t mask)
+{
+    *port_direction(port) |= mask;
+}
+
+static inline void port_columns_release(uint8_t port, uint8_t mask)
+{
+    *port_direction(port) &= (uint8_t)~mask;
+}
+
+/* A select line of multiplexers, or a row that is always driven. */
 static inline void port_output_put(uint8_t port, uint8_t mask, uint8_t high)
 {
     if (high) {
@@ -136,18 +150,17 @@ static inline void port_output_put(uint8_t port, uint8_t mask, uint8_t high)
 }
 
 /* At least this long: four passes of four cycles are a microsecond at 16 MHz. */
-static inline void port_wait_us(uint8_t us)
+static inline __attribute__((always_inline)) void port_wait_us(uint8_t us)
 {
     if (us != 0) {
         _delay_loop_2((uint16_t)(us * (F_CPU / 4000000UL)));
     }
 }
 
-/* Starts a conversion of a channel (0 to 15) against the supply. */
+/* Starts a conversion of a channel against the supply. */
 static inline void port_converter_start(uint8_t channel)
 {
-    ADMUX = (uint8_t)(_BV(REFS0) | (channel & 7u));
-    ADCSRB = (channel & 8u) ? _BV(MUX5) : 0;
+    chip_select_converter(channel);
     ADCSRA |= _BV(ADSC);
 }
 
@@ -233,5 +246,41 @@ static inline __attribute__((always_inline)) void port_wire_send(uint8_t byte)
 {
     wire_send(byte);
 }
+
+static inline uint8_t port_wire_take(uint8_t *byte)
+{
+    return wire_in_take(byte);
+}
+
+#define PORT_COUNTS_PER_US 2 /* timer 1 counts at 2 MHz, and begins again each tick */
+#define PORT_TICK_COUNTS (TICK_US * 2UL)
+
+/* Counts since the present tick began.  When the next tick is due already, its beginning has set the count back; the
+ * count is read again then, for it may have gone back between the two readings. */
+static inline uint16_t port_tick_counts(void)
+{
+    uint16_t counts = TCNT1;
+    if (TIFR1 & _BV(OCF1A)) {
+        counts = (uint16_t)(TCNT1 + PORT_TICK_COUNTS);
+    }
+    return counts;
+}
+
+static inline uint8_t port_restart_cause(void)
+{
+    return restart_cause;
+}
+
+static inline uint16_t port_watchdog_restarts(void)
+{
+    return restart_watchdog_count;
+}
+
+#if LINK
+static inline uint16_t port_free_memory(void)
+{
+    return memory_left();
+}
+#endif
 
 #endif

@@ -1,7 +1,8 @@
 /* The board's port list: the index that the generated table uses for each port.
  *
- *     index  0 1 2 3 4 5 6 7 8 9 10
- *     port   A B C D E F G H J K L
+ *     index        0 1 2 3 4 5 6 7 8 9 10
+ *     ATmega2560   A B C D E F G H J K L
+ *     ATmega32U4   B C D E F
  *
  * Each port is three registers in a row: PINx (input), DDRx (direction), PORTx (output or pull-up).
  */
@@ -12,7 +13,7 @@
 #include <avr/pgmspace.h>
 #include <stdint.h>
 
-#define PORT_COUNT 11
+#include "chip.h"
 
 extern const uint16_t port_list[PORT_COUNT]; /* in flash: address of PINx */
 

@@ -3,9 +3,13 @@
 #include <avr/interrupt.h>
 #include <avr/io.h>
 
+#include "chip.h"
+
+#if MIDI_WIRE
+
 #define BAUD 31250UL
-#define TRANSMIT _BV(TXEN1)
-#define TRANSMIT_FROM_RING (_BV(TXEN1) | _BV(UDRIE1))
+#define TRANSMIT (_BV(TXEN1) | _BV(RXEN1) | _BV(RXCIE1)) /* and receive: see wire_in.c */
+#define TRANSMIT_FROM_RING (TRANSMIT | _BV(UDRIE1))
 
 static volatile uint8_t wire_ring[WIRE_SLOTS];
 volatile uint8_t wire_in;
@@ -40,3 +44,5 @@ ISR(USART1_UDRE_vect)
         UCSR1B = TRANSMIT;
     }
 }
+
+#endif

@@ -1,4 +1,5 @@
-/* MIDI out: USART1 at 31,250 baud, 8 data bits, no parity, 1 stop bit (IEC 63035), on pin 18 (TX1).
+/* MIDI out: USART1 at 31,250 baud, 8 data bits, no parity, 1 stop bit (IEC 63035), on TX1: pin 18 of the
+ * ATmega2560, pin 1 of the ATmega32U4.
  *
  * A byte ring of about one message feeds the transmitter from its interrupt, so that the wire never waits for a scan.
  */

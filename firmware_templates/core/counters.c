@@ -1,9 +1,6 @@
 #include "counters.h"
 
-#define PLANES AT_LEAST_ONE(COUNTER_PLANES)
-
-/* Eight counters of a lane side by side: bit b of plane p is bit p of contact b's count. */
-static uint8_t counter_planes[AT_LEAST_ONE(LANE_COUNT)][PLANES];
+uint8_t counter_planes[AT_LEAST_ONE(LANE_COUNT)][PLANES];
 
 void counters_begin(void)
 {

@@ -2,8 +2,10 @@
 
 #include <stddef.h>
 
+#include "chatter.h"
 #include "groups.h"
 #include "messages.h"
+#include "pump.h"
 
 static struct slot slots_notes[EVENT_SLOTS_NOTES];
 static struct slot slots_pistons[EVENT_SLOTS_PISTONS];
@@ -19,12 +21,26 @@ static void ring_begin(struct event_ring *ring, struct slot *slots, uint8_t coun
     ring->cursor = 0;
 }
 
-void events_begin(void)
+static void rings_begin(void)
 {
     ring_begin(&event_rings[DUTY_NOTES], slots_notes, EVENT_SLOTS_NOTES);
     ring_begin(&event_rings[DUTY_PISTONS], slots_pistons, EVENT_SLOTS_PISTONS);
     ring_begin(&event_rings[DUTY_STOPS], slots_stops, EVENT_SLOTS_STOPS);
+}
+
+void events_begin(void)
+{
+    rings_begin();
     events_overflowed = 0;
+    chatter_begin();
+}
+
+void events_close(void)
+{
+    rings_begin();
+    for (uint8_t i = 0; i != GROUP_COUNT; i++) {
+        group_states[i].ring = NULL;
+    }
 }
 
 void events_open(void)
@@ -37,8 +53,7 @@ void events_open(void)
 
 void event_ring_hold_back(struct event_ring *ring)
 {
-    ring->behind = 1;
-    ring->cursor = 0;
+    ring->behind = LANE_COUNT;
     if (events_overflowed != UINT16_MAX) {
         events_overflowed++;
     }
@@ -52,6 +67,22 @@ static uint8_t bit_number(uint8_t bit)
     return flash_read_byte(&numbers[(uint8_t)(bit * 0x17u) >> 5]);
 }
 
+/* Queues what one lane was held back with. */
+static __attribute__((noinline)) void ring_catch_up(struct event_ring *ring)
+{
+    uint8_t lane = ring->cursor;
+    uint8_t duty = 0;
+    while (&event_rings[duty] != ring) {
+        duty++;
+    }
+    struct lane_state *state = &lane_states[lane];
+    ring->cursor = (uint8_t)(lane + 1u == LANE_COUNT ? 0u : lane + 1u);
+    ring->behind--;
+    if (state->duty == duty) {
+        event_ring_push(ring, lane, state, lane_now(state), state->used);
+    }
+}
+
 /* Sends the message of the lowest contact of the oldest slot. */
 static void ring_send_next(struct event_ring *ring)
 {
@@ -60,10 +91,15 @@ static void ring_send_next(struct event_ring *ring)
     uint8_t lowest = (uint8_t)(mask & -mask);
     uint8_t rest = mask ^ lowest;
     message_send(oldest->lane, bit_number(lowest), oldest->value & lowest);
-    if (rest == 0) {
-        slot_ring_drop(&ring->slots);
-    } else {
+    oldest = ring->slots.oldest;
+    chatter_note(oldest->lane, oldest->mask ^ rest);
+    if (rest != 0) {
         ring->slots.oldest->mask = rest;
+        return;
+    }
+    slot_ring_drop(&ring->slots);
+    if (ring->behind != 0) {
+        ring_catch_up(ring);
     }
 }
 
@@ -78,25 +114,22 @@ uint8_t events_send_next(void)
     return 0;
 }
 
-static void ring_catch_up(struct event_ring *ring, uint8_t duty)
+uint8_t events_wait(uint8_t duty)
 {
-    uint8_t lane = ring->cursor;
-    if (lane == LANE_COUNT) {
-        ring->behind = 0;
-        return;
-    }
-    ring->cursor++;
-    struct lane_state *state = &lane_states[lane];
-    if (state->duty == duty) {
-        event_ring_push(ring, lane, state, lane_now(state), state->used);
-    }
+    return event_rings[duty].slots.oldest->mask != 0 || event_rings[duty].behind != 0;
+}
+
+void events_check(uint8_t duty)
+{
+    event_rings[duty].behind = LANE_COUNT;
+    pump_pending = 1;
 }
 
 uint8_t events_catch_up(void)
 {
     for (uint8_t duty = 0; duty != EVENT_CLASSES; duty++) {
-        if (event_rings[duty].behind) {
-            ring_catch_up(&event_rings[duty], duty);
+        if (event_rings[duty].behind != 0) {
+            ring_catch_up(&event_rings[duty]);
             return 1;
         }
     }

@@ -5,6 +5,9 @@
  * differing from the debounced state, and the ring is marked as behind; once it has drained, its lanes are gone
  * through and what still differs is queued.  So a receiver always ends with the true state, and no note-off is ever
  * lost: what an overflow can cost is a whole stroke, on and off together.
+ *
+ * Catching up goes round the lanes, a lane for every slot that is freed, so the slot that has just become free is there
+ * for it: contacts that change without end, and fill the ring again and again, cannot keep the others from being heard.
  */
 #ifndef EVENTS_H
 #define EVENTS_H
@@ -20,8 +23,8 @@
 
 struct event_ring {
     struct slot_ring slots; /* the value of a slot is the new states of its contacts */
-    uint8_t behind;         /* 1 when something was held back */
-    uint8_t cursor;         /* lane at which catching up goes on */
+    uint8_t behind;         /* lanes to be gone through because something was held back */
+    uint8_t cursor;         /* the next of them */
 };
 
 extern struct event_ring event_rings[]; /* by enum duty */
@@ -35,11 +38,20 @@ void events_begin(void);
 /* From now on the groups queue their changes. */
 void events_open(void);
 
+/* Forgets what waits; no group queues anything until `events_open`. */
+void events_close(void);
+
 /* Notes that a change met a full ring. */
 void event_ring_hold_back(struct event_ring *ring);
 
 /* Sends the most urgent message; returns 0 when none waits. */
 uint8_t events_send_next(void);
+
+/* 1 while changes of a duty wait to be sent. */
+uint8_t events_wait(uint8_t duty);
+
+/* Has every lane of a duty gone through, as if something had been held back. */
+void events_check(uint8_t duty);
 
 /* Goes on, by one lane, making good what a full ring held back; returns 0 when nothing was.  To be called when nothing
  * waits. */

@@ -16,8 +16,8 @@ struct group_state {
     uint8_t family;          /* enum family */
     uint8_t duty;            /* enum duty */
     uint8_t shoe;            /* index into shoe_table, for stages */
-    uint8_t press_count;     /* counted family */
-    uint8_t release_count;   /* counted family */
+    uint8_t press_count;     /* counted and integrating families */
+    uint8_t release_count;   /* counted and integrating families */
     uint8_t due;             /* 1 when the coming scan samples the group */
     uint8_t tick_mask;       /* sampled when (tick & tick_mask) == phase */
     uint8_t phase;

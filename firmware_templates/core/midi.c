@@ -1,5 +1,7 @@
 #include "midi.h"
 
+#include "usb_packets.h"
+
 #define IDLE_TICKS (300000u / TICK_US)
 #define RENEW_TICKS (1000000u / TICK_US - 1u)
 
@@ -23,18 +25,47 @@ void midi_tick(void)
 
 void midi_send_control(uint8_t status, uint8_t controller, uint8_t value)
 {
-    midi_send_status(status);
-    port_wire_send(controller);
-    port_wire_send(value);
+#if MIDI_WIRE
+    if (outlets_by_wire()) {
+        midi_send_status(status);
+        port_wire_send(controller);
+        port_wire_send(value);
+    }
+#endif
+#if MIDI_USB
+    if (outlets_by_usb()) {
+        usb_give_channel(status, controller, value);
+    }
+#endif
 }
 
 void midi_send_held(uint16_t contact)
 {
-    port_wire_send(MIDI_EXCLUSIVE);
-    port_wire_send(MIDI_NON_COMMERCIAL);
-    port_wire_send(1);
-    port_wire_send((uint8_t)(contact >> 7));
-    port_wire_send((uint8_t)(contact & 0x7Fu));
-    port_wire_send(MIDI_EXCLUSIVE_END);
-    midi_running = 0; /* a system exclusive message ends running status */
+    const uint8_t begin[3] = {MIDI_EXCLUSIVE, MIDI_NON_COMMERCIAL, MIDI_OURS_HELD};
+    const uint8_t end[3] = {(uint8_t)(contact >> 7), (uint8_t)(contact & 0x7Fu), MIDI_EXCLUSIVE_END};
+    midi_send_exclusive_part(begin, 3);
+    midi_send_exclusive_part(end, 3);
+}
+
+void midi_send_exclusive_part(const uint8_t *bytes, uint8_t count)
+{
+#if MIDI_WIRE
+    if (outlets_by_wire()) {
+        for (uint8_t i = 0; i != count; i++) {
+            port_wire_send(bytes[i]);
+        }
+        midi_running = 0; /* a system exclusive message ends running status */
+    }
+#endif
+#if MIDI_USB
+    if (outlets_by_usb()) {
+        usb_give_exclusive(bytes, count);
+        usb_channel_given = 0;
+    }
+#endif
+}
+
+uint8_t midi_exclusive_is_cut(void)
+{
+    return (outlets_by_wire() && midi_running != 0) || (outlets_by_usb() && usb_channel_given);
 }

@@ -3,10 +3,14 @@
 #include "events.h"
 #include "messages.h"
 #include "midi.h"
+#include "outlets.h"
 #include "pump.h"
 #include "shoes.h"
 
 enum report_part { REPORT_HELD_KEYS = 0, REPORT_STOPS = 1, REPORT_PARTS = 2 };
+
+#define FIRST_PART (REPORT_HELD ? REPORT_HELD_KEYS : REPORT_STOPS)
+#define AGAIN_TICKS (1000000ul / TICK_US) /* from one answer to the next */
 
 static uint32_t waiting_ticks; /* until changes are reported */
 static uint8_t opened;
@@ -14,16 +18,40 @@ static uint8_t report_part; /* enum report_part */
 static uint8_t report_lane; /* the lane that is being reported */
 static uint8_t report_rest; /* contacts of that lane not yet reported; 0 when the lane has not been begun */
 static uint8_t report_begun;
+static uint8_t again_asked;
+static uint16_t again_rest_ticks; /* until it may begin */
 uint8_t report_silence_left;
+uint8_t report_silence_only;
 uint8_t report_state_left;
+uint8_t report_state_only;
+
+static void silence_begin(uint8_t only)
+{
+    report_silence_left = CHANNEL_COUNT;
+    report_silence_only = only;
+    pump_pending = 1;
+}
+
+static void state_begin(uint8_t part, uint8_t only)
+{
+    report_part = part;
+    report_lane = 0;
+    report_begun = 0;
+    report_state_left = LANE_COUNT != 0;
+    report_state_only = only;
+    shoes_repeat();
+    pump_pending = 1;
+}
 
 void report_begin(void)
 {
     waiting_ticks = POWER_ON_TICKS;
     opened = 0;
-    report_silence_left = CHANNEL_COUNT;
-    pump_pending = 1;
+    again_asked = 0;
+    again_rest_ticks = 0;
     report_state_left = 0;
+    report_state_only = OUTLETS_ORDINARY;
+    silence_begin(OUTLETS_ORDINARY);
 }
 
 /* A key or piston that is on now stays unheard until it is released.  A stop that is on is sent by the report: from
@@ -34,6 +62,7 @@ static void lane_take_over(struct lane_state *lane)
     if (lane->duty == DUTY_STOPS) {
         lane->sent = on;
     } else {
+        lane->sent = 0;
         lane->muted = on;
     }
 }
@@ -44,32 +73,91 @@ static void report_open(void)
         lane_take_over(&lane_states[lane]);
     }
     opened = 1;
-    report_part = REPORT_HELD ? REPORT_HELD_KEYS : REPORT_STOPS;
-    report_lane = 0;
-    report_begun = 0;
-    report_state_left = LANE_COUNT != 0;
     events_open();
     shoes_open();
-    pump_pending = 1;
+    state_begin(FIRST_PART, OUTLETS_ORDINARY);
+}
+
+void report_again(void)
+{
+    again_asked = 1;
+}
+
+/* Before it is opened nothing has been said that could be said again. */
+static void again_tick(void)
+{
+    if (again_rest_ticks != 0) {
+        again_rest_ticks--;
+    } else if (again_asked && !report_state_left) {
+        again_asked = 0;
+        again_rest_ticks = AGAIN_TICKS;
+        state_begin(REPORT_STOPS, OUTLETS_ORDINARY);
+    }
 }
 
 void report_tick(void)
 {
     if (opened) {
-        return;
-    }
-    if (waiting_ticks != 0) {
+        again_tick();
+    } else if (waiting_ticks != 0) {
         waiting_ticks--;
     } else if (report_silence_left == 0) {
         report_open();
     }
 }
 
+/* The host's silence has been sent: it is sent everything from now on, how things stand first.  A state that is just
+ * being sent to all begins again. */
+static void host_open(void)
+{
+    report_silence_only = OUTLETS_ORDINARY;
+    outlets_usb_open();
+    state_begin(FIRST_PART, report_state_left ? report_state_only : OUTLET_USB);
+}
+
+/* By USB alone everything begins again, but the contacts have settled.  Beside the wire, whose beginning is not over
+ * yet, silence begins again for both. */
+void report_to_host(void)
+{
+    if (!MIDI_WIRE) {
+        events_close();
+        opened = 0;
+        report_state_left = 0;
+        silence_begin(OUTLETS_ORDINARY);
+    } else if (!opened) {
+        outlets_usb_open();
+        silence_begin(OUTLETS_ORDINARY);
+    } else {
+        silence_begin(OUTLET_USB);
+        if (CHANNEL_COUNT == 0) {
+            host_open();
+        }
+    }
+}
+
+void report_forget_host(void)
+{
+    if (report_silence_only == OUTLET_USB) {
+        report_silence_left = 0;
+        report_silence_only = OUTLETS_ORDINARY;
+    }
+    if (report_state_only == OUTLET_USB) {
+        report_state_left = 0;
+        report_state_only = OUTLETS_ORDINARY;
+    }
+}
+
 void report_silence_next(void)
 {
     uint8_t channel = flash_read_byte(&channel_table[CHANNEL_COUNT - report_silence_left]);
+    uint8_t only = report_silence_only;
     report_silence_left--;
+    outlets_aim(only);
     midi_send_control((uint8_t)(MIDI_CONTROL_CHANGE | channel), MIDI_ALL_NOTES_OFF, 0);
+    outlets_aim(OUTLETS_ORDINARY);
+    if (report_silence_left == 0 && report_silence_only == OUTLET_USB) {
+        host_open();
+    }
 }
 
 /* The contacts of a lane that the present part of the report is about. */
@@ -117,5 +205,7 @@ void report_state_next(void)
         bit++;
     }
     report_rest &= (uint8_t)~(1u << bit);
+    outlets_aim(report_state_only);
     report_contact(report_lane, bit);
+    outlets_aim(OUTLETS_ORDINARY);
 }

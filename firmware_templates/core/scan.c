@@ -7,7 +7,10 @@
 #include "events.h"
 #include "expanders.h"
 #include "holds.h"
+#include "integrator.h"
 #include "lanes.h"
+#include "listen.h"
+#include "matrix.h"
 #include "port.h"
 #include "pump.h"
 #include "stages.h"
@@ -51,10 +54,12 @@ static inline __attribute__((always_inline)) void first_edge_look(struct group_s
     holds_begin(group, lane, state, changed);
 }
 
+/* The families that count. */
 static __attribute__((noinline)) void counted_look(struct group_state *group, uint8_t lane, struct lane_state *state,
                                                    uint8_t raw)
 {
-    uint8_t changed = counters_sample(group, lane, state, raw);
+    uint8_t changed = group->family == FAMILY_INTEGRATOR ? integrator_sample(group, lane, state, raw)
+                                                         : counters_sample(group, lane, state, raw);
     if (changed != 0) {
         change_hand_on(group, lane, state, lane_now(state), changed);
     }
@@ -140,30 +145,29 @@ static inline __attribute__((always_inline)) void scan_chain(void)
     }
 }
 
-static uint8_t matrix_read_row(const struct matrix *matrix, uint8_t row)
-{
-    uint8_t port = flash_read_byte(&matrix->row_port[row]);
-    uint8_t mask = flash_read_byte(&matrix->row_mask[row]);
-    port_row_drive(port, mask);
-    port_wait_us(flash_read_byte(&matrix->settle_us));
-    uint8_t raw = port_read(flash_read_byte(&matrix->column_port));
-    port_row_release(port, mask);
-    return raw;
-}
-
 /* Out of line, so that matrices and ports cost no more where there is something else. */
 static __attribute__((noinline)) uint8_t front_end_read(uint8_t source, uint8_t where, uint8_t place)
 {
+    if (source == SOURCE_LISTEN) {
+        return listen_read(where, place);
+    }
     return source == SOURCE_MULTIPLEXER ? bank_read(&bank_table[where], place) : expander_read(where, place);
 }
 
-static uint8_t run_read_lane(uint8_t source, uint8_t where, uint8_t place)
+static inline __attribute__((always_inline)) uint8_t run_read_lane(uint8_t source, uint8_t where, uint8_t place)
 {
     if (source == SOURCE_MATRIX) {
         return matrix_read_row(&matrix_table[where], place);
     }
     return source == SOURCE_PORT ? port_read(where) : front_end_read(source, where, place);
 }
+
+#if LINK
+uint8_t scan_read_lane(uint8_t source, uint8_t where, uint8_t place)
+{
+    return run_read_lane(source, where, place);
+}
+#endif
 
 static __attribute__((noinline)) void run_read(const struct run_state *state, const struct run *run)
 {

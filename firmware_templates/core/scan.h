@@ -10,4 +10,7 @@ void scan_begin(void);
  * expanders; a change is handled as soon as its lane has been read. */
 void scan_tick(void);
 
+/* Reads one lane now, beside the scan; not for lanes of the chain, which come one behind the other. */
+uint8_t scan_read_lane(uint8_t source, uint8_t where, uint8_t place);
+
 #endif

@@ -16,7 +16,8 @@ static uint8_t walk_value; /* the step reached so far; 0 for none */
 void stages_begin(void)
 {
     for (uint8_t i = 0; i != SHOE_COUNT; i++) {
-        stages_dirty[i] = flash_read_byte(&shoe_table[i].kind) != SHOE_CONVERTER;
+        uint8_t kind = flash_read_byte(&shoe_table[i].kind);
+        stages_dirty[i] = kind == SHOE_PROGRESSIVE || kind == SHOE_SELECTIVE;
     }
     walk_shoe = SHOE_COUNT;
 }

@@ -18,7 +18,7 @@ from retrofit.catalogue.parts import Expander
 class FirmwareMemory:
     """Bytes that the firmware takes on one board: whatever is read, for each lane of eight contacts, for each group.
 
-    `ram_hold` is what each contact takes whose first edge is reported.
+    `ram_hold` is what each contact takes whose first edge is reported, `ram_stack` the deepest stack.
     """
 
     board: str
@@ -30,6 +30,7 @@ class FirmwareMemory:
     flash_lane: int
     flash_group: int
     figures: dict[str, Figure]
+    ram_stack: int = 0
 
 
 @cache

@@ -88,11 +88,14 @@ def _board(part: str, table: Table, reader: FigureReader) -> Board:
         chain_pins=dict(table["chain_pins"]),
         midi_socket=_midi_socket(table["midi_socket"], reader),
         bus_pins=dict(table["bus_pins"]),
+        strobe_ports=tuple(table.get("strobe_ports", ())),
+        midi_outlets=tuple(table["midi_outlets"]),
     )
 
 
 def _midi_socket(table: Table, reader: FigureReader) -> MidiSocket:
-    return MidiSocket(table["supply"], table["data"], table["shield"], reader.figure(table["series"]))
+    supply, data = (reader.figure(table.get(leg, table["series"])) for leg in ("series", "series_data"))
+    return MidiSocket(table["supply"], table["data"], table["shield"], supply, data)
 
 
 def _pins(table: Table) -> list[Pin]:

@@ -24,19 +24,24 @@ class Pin:
 
 @dataclass(frozen=True, slots=True)
 class MidiSocket:
-    """The 5-pin DIN socket of a MIDI output: its pins, and the resistor between each line of the loop and the board."""
+    """The 5-pin DIN socket of a MIDI output: its pins, and the resistors between the lines of the loop and the board.
+
+    `series` lies between the supply and its pin of the socket, `series_data` between the data pins.
+    """
 
     supply: int
     data: int
     shield: int
     series: Figure
+    series_data: Figure
 
 
 @dataclass(frozen=True, slots=True)
 class Board:
     """A controller board: its pins in printed order and the limits of its inputs.
 
-    `ports` are in the order of the firmware's port list.  Fractions are of the supply voltage.
+    `ports` are in the order of the firmware's port list; those of `strobe_ports` raise an interrupt for each of their
+    pins.  `midi_outlets` are `din` and `usb`.  Fractions are of the supply voltage.
     """
 
     id: str
@@ -48,6 +53,8 @@ class Board:
     chain_pins: dict[str, str]
     midi_socket: MidiSocket
     bus_pins: dict[str, str]
+    strobe_ports: tuple[str, ...] = ()
+    midi_outlets: tuple[str, ...] = ("din",)
 
     def pin(self, name: str) -> Pin | None:
         """Return the pin of that printed name, or None."""
@@ -216,8 +223,14 @@ class FirmwareCosts:
     needs no loops.  `beyond_chain`: going on behind the chain, where there is anything but the chain.  `run`: opening
     a run of rows or ports.  `run_passed`: finding that a run is not due.  `chain_latch`: from loading the chain to the
     start of the first byte.  `chain_run`: opening a run of the chain.  `chain_lane_loop`: looking at one quiet byte.
-    `chain_gap`: from the end of one byte on the wire to the start of the next.  `chain_skip`: the least between two
+    `chain_gap`: from the end of one byte on the wire to the start of the next; `chain_gap_halves`: half periods of the
+    chain's clock on top, where the serial port rests between bytes.  `chain_skip`: the least between two
     bytes that are only shifted through.  `matrix_row`: a row without its settle wait.  `port_lane`: a port.
+    `matrix_driven`: on top where rows are always driven.  `matrix_charge`: on top where columns are charged, without
+    the time of it.  `listen_lane`: a port of returns, kept for a strobe.  `listen_read`: the interrupt of a strobe that
+    is read, from its edge to its end without the settle wait, and `listen_port` each port of returns on top;
+    `listen_pass`: the interrupt of the edge at which a strobe ends.  `listen_late`: from the edge of a strobe to the
+    check behind its reading at worst, without the settle wait and the ports.
     `bank_lane`: an input of a bank of multiplexers without its settle wait, and `select_line`: each select line on
     top.  `expander_lane`: a port of an expander, whose levels the bus has brought before.  `bus_step`: from the end of
     one step on the bus to the order of the next, between two ticks.  `event_handling`: from reading a changed lane to
@@ -247,3 +260,11 @@ class FirmwareCosts:
     event_handling: int
     main_loop_jitter: int
     figures: dict[str, Figure]
+    chain_gap_halves: int = 0
+    matrix_driven: int = 0
+    matrix_charge: int = 0
+    listen_lane: int = 0
+    listen_read: int = 0
+    listen_port: int = 0
+    listen_pass: int = 0
+    listen_late: int = 0

@@ -81,7 +81,8 @@ def _unmeasured(board: Board, register: Register, cable: Cable) -> ChainClock:
     hz = _rates(board, register, board.figures["chain_clock_unmeasured"].greatest)[0]
     longest = longest_cable_m(board, register, cable, hz)
     reason = f"{hz / 1e6:g} MHz because the cable was not measured; it keeps its margin up to {longest:.1f} m"
-    return ChainClock(hz, None, longest, reason, (f"the chain's cable is taken to be at most {longest:.1f} m long, which nobody has measured",))
+    assumed = f"the chain's cable is taken to be at most {longest:.1f} m long, which nobody has measured"
+    return ChainClock(hz, None, longest, reason, (assumed,))
 
 
 def _rates(board: Board, register: Register, limit_hz: float) -> list[int]:

@@ -21,6 +21,7 @@ COMMANDS = {
     "simulate": ("retrofit.cli.simulate", "Play the console in numbers: late, double and lost strokes by the million."),
     "build": ("retrofit.cli.build", "Write the firmware sketch and the papers: wiring, messages, putback."),
     "record": ("retrofit.cli.record", "Keep the plan's addresses in the job file, and how far a division has come."),
+    "board": ("retrofit.cli.board", "Ask a live board what it is, how it stands, and what it has measured."),
     "putback": ("retrofit.cli.putback", "Print how everything comes out again, step by step."),
     "chords": ("retrofit.cli.chords", "Show the chords that find each bad diode of a matrix."),
     "diodes": ("retrofit.cli.diodes", "Show what the readings of a diode board say, and which key to read next."),

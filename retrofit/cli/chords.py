@@ -16,10 +16,12 @@ from retrofit.cli.arguments import job_file
 from retrofit.cli.jobs import open_job
 from retrofit.cli.names import known_name
 from retrofit.cli.output import Exit, Stop, counted, data, raw_data, talk
+from retrofit.cli.pairs_page import show_pairs
 from retrofit.cli.plans import planned
 from retrofit.cli.terminal import columns, folded, shown
 from retrofit.midi.names import note_name
 from retrofit.plan.matrix_chords import GroupChords, NoChordsError, group_chords
+from retrofit.plan.matrix_pairs import group_pairs, rows_are_driven
 from retrofit.scan.matrix_faults.chords import Chord
 from retrofit.scan.matrix_faults.crossings import Crossing
 from retrofit.scan.matrix_faults.effects import FaultEffect, fault_effects
@@ -42,13 +44,18 @@ def command(file: Path, group: str, rings: bool, as_json: bool) -> None:
     """Show chords that find a shorted, bridged or reversed diode of a matrix, and say which one.
 
     Single keys cannot show such a diode: they play as they should.  Hold each chord and listen for what nobody holds.
+    Where rows are driven there are no ghosts: hold each pair and listen for what drops out.
     """
     job = open_job(file)
     groups = {found.id: found for found in job.groups}
     asked = groups[known_name("group", group, list(groups))]
     rings = rings or asked.kind != "manual"
+    plan = planned(job)
+    if rows_are_driven(plan, asked.id):
+        show_pairs(group_pairs(plan, asked.id), notes=isinstance(asked, KeyGroup), as_json=as_json)
+        return
     try:
-        found = group_chords(planned(job), load_catalogue(), asked.id, rings=rings, watch=_say_progress)
+        found = group_chords(plan, load_catalogue(), asked.id, rings=rings, watch=_say_progress)
     except NoChordsError as error:
         raise Stop(Exit.PROBLEMS, f"{file} {error}") from error
     page = _Page(found, isinstance(asked, KeyGroup))

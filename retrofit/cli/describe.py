@@ -25,6 +25,8 @@ def debounce_words(debounce: Debounce | None, period_us: int) -> str:
             return f"first-edge, hold {samples(debounce.hold)}"
         case DebounceFamily.CONSECUTIVE:
             return f"consecutive, {samples(debounce.press)}"
+        case DebounceFamily.INTEGRATOR:
+            return f"integrator, press {samples(debounce.press)}, release {samples(debounce.release)}"
         case DebounceFamily.ASYMMETRIC:
             return f"asymmetric, press {samples(debounce.press)}, release {samples(debounce.release)}"
 

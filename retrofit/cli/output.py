@@ -23,7 +23,7 @@ class Exit(IntEnum):
 
 MEANINGS = {
     Exit.OK: "done",
-    Exit.PROBLEMS: "the job file has problems, or findings of the plan stop the work",
+    Exit.PROBLEMS: "the job file has problems, findings of the plan stop the work, or a board is not as it should be",
     Exit.USAGE: "the command was called wrongly",
     Exit.FILES: "a file or folder could not be read or written, or something needed is missing",
     Exit.UNEXPECTED: "a fault of this program; RETROFIT_DEBUG=1 shows where",

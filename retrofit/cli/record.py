@@ -15,8 +15,7 @@ from retrofit.cli.output import counted, data
 from retrofit.cli.plans import planned, refuse_errors
 from retrofit.cli.rehearsals import asked_rehearsals, keep_rehearsals
 from retrofit.cli.writing import files_or_stop
-from retrofit.midi.recorded import message_text, sent_by_point
-from retrofit.plan.model import ConversionPlan
+from retrofit.plan.as_built import addresses_to_record, messages_to_record
 from retrofit.survey.atomic_write import SaveError
 from retrofit.survey.instrument import Progress
 from retrofit.survey.job import Job
@@ -56,7 +55,7 @@ def _record_plan(file: Path, job: Job, progress: dict[str, Progress], accept_mov
     plan = planned(job)
     refuse_errors(plan, file)
     agree_to_moves(plan, accept_moves)
-    addresses, messages = _addresses(plan), _messages(plan)
+    addresses, messages = addresses_to_record(plan.points), messages_to_record(plan.points)
     with files_or_stop(SaveError):
         record_plan(file, addresses, messages, progress)
     data(f"{file}: {counted(len(addresses), 'address')} recorded")
@@ -70,16 +69,3 @@ def _progress(job: Job, wired: tuple[str, ...], proven: tuple[str, ...]) -> dict
     known = [division.id for division in job.divisions]
     steps = dict.fromkeys((known_name("division", name, known) for name in wired), Progress.WIRED)
     return steps | dict.fromkeys((known_name("division", name, known) for name in proven), Progress.PROVEN)
-
-
-def _addresses(plan: ConversionPlan) -> dict[str, str]:
-    """Return the address of every point that is wired by itself; a point on another's line has none of its own."""
-    return {p.point.id: str(p.address) for p in plan.points if p.address is not None and p.point.same_line_as is None}
-
-
-def _messages(plan: ConversionPlan) -> dict[str, str]:
-    """Return what every point sends that sends anything of its own."""
-    sent = sent_by_point(
-        {p.point.id: p.message for p in plan.points if p.message}, {p.point.id: p.shoe for p in plan.points if p.shoe}
-    )
-    return {point: message_text(use) for point, use in sent.items()}

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from textwrap import fill
 
 from retrofit.firmware.escape import shorten, visible
+from retrofit.firmware.midi_words import midi_sentences
+from retrofit.firmware.project_files import PLATFORMIO_FILE_NAME, SKETCH_PROJECT_FILE_NAME
 from retrofit.plan.model import ConversionPlan
 
 ABOUT_FILE_NAME = "ABOUT-THIS-SKETCH.txt"
@@ -18,8 +21,8 @@ _CAUTIONS = (
 )
 
 
-def about_text(plan: ConversionPlan, name: str) -> str:
-    """Return the text for the sketch called `name`; the same plan gives the same text."""
+def about_text(plan: ConversionPlan, name: str, notes: Sequence[str] = ()) -> str:
+    """Return the text for the sketch called `name`, with sentences about its table; same plan, same text."""
     contacts = sum(lane.used.bit_count() for lane in plan.layout.lanes)
     identity = (
         f"Job:     {visible(shorten(plan.job.instrument.name))}\n"
@@ -27,7 +30,9 @@ def about_text(plan: ConversionPlan, name: str) -> str:
         f"Board:   {plan.board}\n"
         f"Reads:   {contacts} contacts in {len(plan.layout.lanes)} bytes; one tick is {plan.tick_us} us\n"
     )
-    return "\n".join((f"{name}: firmware of one console\n", identity, *_steps(name), *_cautions()))
+    midi = (visible(sentence) for sentence in midi_sentences(plan))
+    said = (*_steps(name), *map(_paragraph, (*midi, *notes)), *_cautions())
+    return "\n".join((f"{name}: firmware of one console\n", identity, *said))
 
 
 def _steps(name: str) -> tuple[str, ...]:
@@ -35,6 +40,11 @@ def _steps(name: str) -> tuple[str, ...]:
         _paragraph(
             f"To load it: open {name}.ino in the Arduino IDE, choose the board, and upload. "
             "Keep all files of this folder together under this folder's name."
+        ),
+        _paragraph(
+            f"{SKETCH_PROJECT_FILE_NAME} names the board for the Arduino command line, {PLATFORMIO_FILE_NAME} for "
+            "PlatformIO; the port is yours to choose. These two files are in the formats of those tools and are "
+            "checked as such, but this firmware was not built by those two tools."
         ),
         _paragraph(
             "Debian's packaged AVR core (arduino-core-avr) expects a newer compiler than Debian's gcc-avr: with these "

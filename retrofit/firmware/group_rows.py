@@ -17,6 +17,8 @@ _DUTIES = {
     PointKind.STOP: Duty.STOPS,
     PointKind.STAGE: Duty.STAGES,
 }
+_FAMILIES = {DebounceFamily.FIRST_EDGE: Family.FIRST_EDGE, DebounceFamily.INTEGRATOR: Family.INTEGRATOR}
+"""The other two count samples in a row."""
 _DUTY_WITHOUT_CONTACTS = Duty.STOPS
 """Of a group whose points are all left out: its lanes are read, and none of their bits is used."""
 
@@ -67,7 +69,7 @@ def _debounce(group: GroupPlan) -> Debounce:
 
 
 def _family(debounce: Debounce) -> Family:
-    return Family.FIRST_EDGE if debounce.family is DebounceFamily.FIRST_EDGE else Family.COUNTED
+    return _FAMILIES.get(debounce.family, Family.COUNTED)
 
 
 def _counts(debounce: Debounce) -> tuple[int, int]:
@@ -76,7 +78,7 @@ def _counts(debounce: Debounce) -> tuple[int, int]:
             return 0, 0
         case DebounceFamily.CONSECUTIVE:
             return debounce.press, debounce.press
-        case DebounceFamily.ASYMMETRIC:
+        case DebounceFamily.ASYMMETRIC | DebounceFamily.INTEGRATOR:
             return debounce.press, debounce.release
 
 

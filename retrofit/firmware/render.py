@@ -16,6 +16,7 @@ from retrofit.firmware.rows import Row, Table
 
 TEMPLATE_NAME = "console_table.h.j2"
 TABLE_FILE_NAME = "console_table.h"
+_BYTES_ON_A_LINE = 16
 _CODE = re.compile(r"[A-Za-z0-9_ ,]+")
 
 
@@ -36,6 +37,7 @@ def environment() -> Environment:
     )
     engine.filters |= {
         "about": _about,
+        "byte_lines": _byte_lines,
         "code": _code,
         "comment": c_comment,
         "filled": _filled,
@@ -72,6 +74,12 @@ def _code(text: str) -> CText:
 
 def _hex(value: int) -> CText:
     return CText(f"0x{value:02X}")
+
+
+def _byte_lines(content: bytes) -> list[CText]:
+    """Return bytes as C initialisers without their brackets, a handful on each line."""
+    lines = (content[start : start + _BYTES_ON_A_LINE] for start in range(0, len(content), _BYTES_ON_A_LINE))
+    return [CText(", ".join(f"0x{byte:02X}" for byte in line)) for line in lines]
 
 
 def _filled(values: tuple[int, ...], length: int, check: str) -> CText:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields
 from enum import IntEnum
 from typing import Annotated, get_type_hints
 
-TABLE_FORMAT = 2
+TABLE_FORMAT = 3
 """Must equal TABLE_FORMAT of table_shape.h."""
 
 LANE_BITS = 8
@@ -50,6 +50,7 @@ class RunSource(IntEnum):
     PORT = 2
     MULTIPLEXER = 3
     EXPANDER = 4
+    LISTEN = 5
 
 
 class Family(IntEnum):
@@ -57,6 +58,7 @@ class Family(IntEnum):
 
     FIRST_EDGE = 0
     COUNTED = 1
+    INTEGRATOR = 2
 
 
 class Duty(IntEnum):
@@ -68,12 +70,25 @@ class Duty(IntEnum):
     STAGES = 3
 
 
+class Drive(IntEnum):
+    """`enum drive`."""
+
+    FLOATING = 0
+    PUSH_PULL = 1
+
+
 class ShoeKind(IntEnum):
     """`enum shoe_kind`."""
 
     CONVERTER = 0
     PROGRESSIVE = 1
     SELECTIVE = 2
+    LADDER = 3
+
+    @property
+    def rows(self) -> str:
+        """The macro that counts the rows of this kind's stages."""
+        return "LADDER_ROWS" if self is ShoeKind.LADDER else "STAGE_ROWS"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,6 +157,9 @@ class MatrixRow(Row):
     row_port: tuple[U8, ...]
     row_mask: tuple[U8, ...]
     settle_us: U8
+    drive: Drive = Drive.FLOATING
+    precharge_us: U8 = 0
+    column_mask: U8 = 0xFF
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,6 +180,14 @@ class ExpanderRow(Row):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ListenedRow(Row):
+    """`struct listened`: a port of returns and the bits of it that are joined to one."""
+
+    port: U8
+    bits: U8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ShoeRow(Row):
     """`struct shoe`: where a shoe is read, its curve or stages, and the controller that it sends."""
 
@@ -169,11 +195,14 @@ class ShoeRow(Row):
     status: U8
     controller: U8
     converter: U8 = 0
+    fine: Flag = 0
     stage_count: StageCount = 0
     first_stage: U16 = 0
     hysteresis: U8 = 0
+    lowest: U16 = 0
+    highest: U16 = 0xFFFF
     curve_counts: tuple[U16, ...] = ()
-    curve_values: tuple[U8, ...] = ()
+    curve_values: tuple[U16, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,6 +210,18 @@ class StageRow(Row):
     """A row of `stage_table`: the contact of one stage, lane * 8 + bit."""
 
     contact: U16
+
+
+LADDER_KEEP = 0xFF
+"""Stands for the value of a stretch that keeps the last one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LadderRow(Row):
+    """`struct ladder_step`: a stretch of a ladder's readings up to a count, and its value."""
+
+    last: U16
+    value: U8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,20 +238,38 @@ class Sizes(Row):
     matrix_count: Annotated[int, Whole(0, 11)]
     bank_count: Annotated[int, Whole(0, 11)]
     expander_count: Annotated[int, Whole(0, 8)]
+    listen_ports: Annotated[int, Whole(0, 4)] = 0
+    listen_strobe_port: U8 = 0
+    listen_strobes: Annotated[int, Whole(1, 8)] = 1
+    listen_active_low: Flag = 0
+    listen_settle_us: U8 = 0
+    listen_silent_ticks: Annotated[int, Whole(1, 0xFFFF)] = 1
     shoe_count: Annotated[int, Whole(0, 32)]
     stage_rows: Annotated[int, Whole(0, 2048)]
+    ladder_rows: Annotated[int, Whole(0, 2048)] = 0
+    converter_bits: Annotated[int, Whole(8, 16)] = 10
     channel_count: Annotated[int, Whole(0, 16)]
     register_count: U8
     hold_slots: U16
     counter_planes: Annotated[int, Whole(1, 6)]
     tick_us: U16
-    spi_divider: U8
+    spi_divider: U16
     bus_khz: Annotated[int, Whole(100, 400)]
     bus_period_ticks: Annotated[int, Whole(1, 64)]
     power_on_ticks: TICKS
     shoe_interval_ticks: U16
     running_status: Flag
     report_held: Flag
+    midi_wire: Flag = 1
+    midi_usb: Flag = 0
+    listen_stops: Flag = 0
+    panic_pistons: Flag = 0
+    panic_first: U16 = 0
+    panic_second: U16 = 0
+    job_description_bytes: Annotated[int, Whole(0, 0x8000)] = 0
+    link: Flag = 0
+    capture_lanes: Annotated[int, Whole(0, 31)] = 0
+    remap_rows: Annotated[int, Whole(0, 32)] = 0
 
     def macros(self) -> list[tuple[str, int]]:
         """Return the macro names and values in the order of the fields."""
@@ -234,7 +293,11 @@ class Table:
     expanders: tuple[ExpanderRow, ...]
     shoes: tuple[ShoeRow, ...]
     stages: tuple[StageRow, ...]
+    ladders: tuple[LadderRow, ...] = ()
     channels: tuple[int, ...]
+    listened: tuple[ListenedRow, ...] = ()
+    job_revision: str = ""
+    job_description: bytes = b""
 
 
 def _limits_of(row: type[Row]) -> dict[str, Whole]:
@@ -266,6 +329,19 @@ def _check(subject: str, field_name: str, value: int, allowed: Whole) -> None:
         )
 
 
-_ROWS = (RunRow, GroupRow, LaneRow, MessageRow, MatrixRow, BankRow, ExpanderRow, ShoeRow, StageRow, Sizes)
+_ROWS = (
+    RunRow,
+    GroupRow,
+    LaneRow,
+    MessageRow,
+    MatrixRow,
+    BankRow,
+    ExpanderRow,
+    ListenedRow,
+    ShoeRow,
+    StageRow,
+    LadderRow,
+    Sizes,
+)
 _LIMITS: dict[type[Row], dict[str, Whole]] = {row: _limits_of(row) for row in _ROWS}
 """What each number field of a row may hold, in the order of the fields."""

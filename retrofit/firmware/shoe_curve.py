@@ -1,12 +1,14 @@
 """From measured ends of a shoe's travel to the curve that the firmware follows: converter counts to values.
 
-The curve rises in counts and is held flat outside its first and last point; that is what makes the dead zones.
+The curve rises in counts and is held flat outside its first and last point; that is what makes the dead zones.  A
+shoe of 14 bits has values up to 16383, in the same shape.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
+from math import ceil
 
 from retrofit.survey.contacts import ShoePoint
 
@@ -14,6 +16,7 @@ DEAD_ZONE = 0.04
 """Part of the span at each end where the value does not change (3 to 5 %: common practice, no source)."""
 
 VALUE_MAX = 127
+"""In the job file, whatever is sent."""
 POINTS_MIN = 2
 POINTS_MAX = 8
 HYSTERESIS_COUNTS_MAX = 255
@@ -36,23 +39,40 @@ class ShoeCurve:
     hysteresis_counts: int
 
 
-def shoe_curve(shoe: ShoePoint, converter_bits: int) -> ShoeCurve:
+def shoe_curve(shoe: ShoePoint, converter_bits: int, noise_counts: float | None = None) -> ShoeCurve:
     """Return the curve of a shoe on a converter of this many bits.
 
-    A measured curve is taken as it stands.  Otherwise the closed end gives 0 and the open end 127, with a dead zone at
-    each; an end that was not measured is taken as the end of the converter's range (for one unknown end, the one
-    farther from the known reading).  Raises `ShoeCurveError` when the ends are too close to tell apart.
+    A measured curve is followed, with a dead zone at each end.  Otherwise the closed end gives 0 and the open end the
+    greatest value, with a dead zone at each; an end that was not measured is taken as the end of the converter's range
+    (for one unknown end, the one farther from the known reading).  A movement must leave the noise.  Raises
+    `ShoeCurveError` when the ends are too close to tell apart.
     """
     full_scale = 2**converter_bits - 1
     points = _measured(shoe, full_scale) if shoe.curve else _from_ends(*_ends(shoe), full_scale)
     counts = tuple(count for count, _ in points)
-    values = tuple(value for _, value in points)
     _check(counts)
-    return ShoeCurve(counts, values, _hysteresis(counts, values))
+    values = tuple(_sent(value, shoe.bits) for _, value in points)
+    return ShoeCurve(counts, values, _hysteresis(counts, values, noise_counts or 0.0))
+
+
+def _sent(value: int, bits: int) -> int:
+    """Return the value that is sent: of 14 bits, the greatest for the greatest."""
+    return round(value * ((1 << bits) - 1) / VALUE_MAX)
 
 
 def _measured(shoe: ShoePoint, full_scale: int) -> list[tuple[int, int]]:
-    return sorted((round(point.reading * full_scale), point.value) for point in shoe.curve)
+    readings = sorted((point.reading, point.value) for point in shoe.curve)
+    if len(readings) >= POINTS_MIN:
+        dead = DEAD_ZONE * (readings[-1][0] - readings[0][0])
+        readings = [_moved(readings[0], readings[1], dead), *readings[1:-1], _moved(readings[-1], readings[-2], dead)]
+    return [(round(reading * full_scale), value) for reading, value in readings]
+
+
+def _moved(end: tuple[float, int], neighbour: tuple[float, int], dead: float) -> tuple[float, int]:
+    """Move an end inward by its dead zone, a third of the way to its neighbour at most."""
+    way = neighbour[0] - end[0]
+    inward = min(dead, abs(way) / 3)
+    return end[0] + (inward if way > 0 else -inward), end[1]
 
 
 def _ends(shoe: ShoePoint) -> tuple[float, float]:
@@ -87,8 +107,8 @@ def _check(counts: tuple[int, ...]) -> None:
             )
 
 
-def _hysteresis(counts: tuple[int, ...], values: tuple[int, ...]) -> int:
-    """A third of the smallest step between neighbouring values, and at least one count."""
+def _hysteresis(counts: tuple[int, ...], values: tuple[int, ...], noise_counts: float) -> int:
+    """A third of the smallest step between neighbouring values, and no less than one count and than the noise."""
     segments = zip(pairwise(counts), pairwise(values), strict=True)
     steps = [(c1 - c0) / abs(v1 - v0) for (c0, c1), (v0, v1) in segments if v1 != v0]
-    return min(max(1, int(min(steps, default=0.0) / 3)), HYSTERESIS_COUNTS_MAX)
+    return min(max(1, int(min(steps, default=0.0) / 3), ceil(noise_counts)), HYSTERESIS_COUNTS_MAX)

@@ -13,10 +13,12 @@ from retrofit.catalogue.load import load_catalogue
 from retrofit.catalogue.parts import Board
 from retrofit.firmware.about import ABOUT_FILE_NAME, about_text
 from retrofit.firmware.output_folder import OutputFolderError, write_folder
+from retrofit.firmware.project_files import BoardTools, project_files
 from retrofit.firmware.render import TABLE_FILE_NAME, render_table
 from retrofit.firmware.rows import TableError
 from retrofit.firmware.sketch_name import sketch_name
 from retrofit.firmware.table import build_table
+from retrofit.firmware.table_notes import table_notes
 from retrofit.plan.model import ConversionPlan
 
 FILE_LIST_NAME = "files.toml"
@@ -53,9 +55,12 @@ def write_sketch(plan: ConversionPlan, folder: Path) -> SketchResult:
 def sketch_files(plan: ConversionPlan, name: str) -> dict[str, bytes]:
     """Return the name and content of every file of the sketch called `name`."""
     _refuse_errors(plan)
-    table = render_table(build_table(plan, _board(plan))).encode()
-    about = about_text(plan, name).encode()
-    return {**_hand_written(plan.board, name), TABLE_FILE_NAME: table, ABOUT_FILE_NAME: about}
+    rows = build_table(plan, _board(plan))
+    table = render_table(rows)
+    hand_written = _hand_written(plan.board, name)
+    about = about_text(plan, name, (*_board_notes(plan.board), *table_notes(rows, table))).encode()
+    generated = {TABLE_FILE_NAME: table.encode(), ABOUT_FILE_NAME: about}
+    return hand_written | generated | project_files(board_tools(plan.board))
 
 
 def _refuse_errors(plan: ConversionPlan) -> None:
@@ -78,8 +83,31 @@ def _hand_written(board: str, name: str) -> dict[str, bytes]:
     boards = _file_list()["boards"]
     if board not in boards:
         raise SketchError(f"there is no firmware for the board {board}; there is for {', '.join(sorted(boards))}")
-    flat = {PurePosixPath(path).name: _template_bytes(path) for path in boards[board]["files"]}
+    flat = {PurePosixPath(path).name: _template_bytes(path) for path in listed_files(board)}
     return flat | {f"{name}.ino": _template_bytes(boards[board]["sketch"])}
+
+
+def _board_notes(board: str) -> list[str]:
+    notes: list[str] = _file_list()["boards"][board].get("about", [])
+    return notes
+
+
+def board_tools(board: str) -> BoardTools:
+    """Return how the user's tools call a board."""
+    return BoardTools(**_file_list()["boards"][board]["tools"])
+
+
+def listed_files(board: str) -> list[str]:
+    """Return the hand-written files of a board, without its sketch; `core/*` stands for all of that folder."""
+    return [path for entry in _file_list()["boards"][board]["files"] for path in _expanded(entry)]
+
+
+def _expanded(entry: str) -> list[str]:
+    folder, name = entry.split("/")
+    if name != "*":
+        return [entry]
+    inside = files("firmware_templates").joinpath(folder).iterdir()
+    return sorted(f"{folder}/{path.name}" for path in inside if path.name.endswith((".c", ".cpp", ".h")))
 
 
 @cache

@@ -4,30 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import ceil
+from typing import Any
 
 from retrofit.catalogue.parts import Board
+from retrofit.firmware.description import job_revision, packed_description
 from retrofit.firmware.group_rows import group_rows
+from retrofit.firmware.link_sizes import link_sizes
+from retrofit.firmware.midi_sizes import midi_sizes
 from retrofit.firmware.rows import (
+    LANE_BITS,
     BankRow,
+    Drive,
     ExpanderRow,
     GroupRow,
     LaneRow,
+    ListenedRow,
     MatrixRow,
     MessageRow,
     RunRow,
     RunSource,
-    ShoeRow,
     Sizes,
-    StageRow,
     Table,
     TableError,
 )
-from retrofit.firmware.shoe_rows import shoe_rows
+from retrofit.firmware.shoe_rows import ShoeRows, converter_bits, shoe_rows
 from retrofit.midi.messages import NOTE_OFF, NOTE_ON, PointMessage
 from retrofit.midi.names import note_name
 from retrofit.plan.model import ConversionPlan, PointPlan
-from retrofit.scan.layout import BankLayout, Lane, MatrixLayout, Run, ScanLayout, Source
+from retrofit.scan.layout import BankLayout, Lane, ListenLayout, MatrixLayout, Run, ScanLayout, Source
 from retrofit.survey.points import Point
+from retrofit.survey.wishes import MatrixDrive
 
 MESSAGE_BYTES_MAX = 3
 FIRST_EXPANDER_ADDRESS = 0x20
@@ -44,16 +50,17 @@ def build_table(plan: ConversionPlan, board: Board) -> Table:
     Raises `TableError`, naming the group or point, when the plan holds what the table cannot.
     """
     points = {point.point.id: point for point in plan.points}
-    shoes, stages = shoe_rows(plan, board)
-    groups = group_rows(plan, [shoe.subject for shoe in shoes])
+    shoes = shoe_rows(plan, board)
+    groups = group_rows(plan, [shoe.subject for shoe in shoes.shoes])
     group_index = {group.subject: index for index, group in enumerate(groups)}
     messages = tuple(row for lane in plan.layout.lanes for row in _message_rows(lane, points))
     channels = _note_channels(messages)
+    description = packed_description(plan)
     return Table(
         job_name=plan.job.instrument.name,
         job_digest=plan.digest,
         board=plan.board,
-        sizes=_sizes(plan, board, groups, shoes, stages, channels),
+        sizes=_sizes(plan, board, groups, shoes, channels, description),
         runs=tuple(_run_row(run, plan.layout, board, group_index) for run in plan.layout.runs),
         groups=groups,
         lanes=tuple(_lane_row(lane, plan) for lane in plan.layout.lanes),
@@ -61,9 +68,13 @@ def build_table(plan: ConversionPlan, board: Board) -> Table:
         matrices=tuple(_matrix_row(matrix, board) for matrix in plan.layout.matrices),
         banks=tuple(_bank_row(bank, board) for bank in plan.layout.banks),
         expanders=tuple(_expander_row(number) for number in plan.layout.expanders),
-        shoes=shoes,
-        stages=stages,
+        listened=_listened_rows(plan.layout.listener, board),
+        shoes=shoes.shoes,
+        stages=shoes.stages,
+        ladders=shoes.ladders,
         channels=channels,
+        job_revision=job_revision(plan),
+        job_description=description,
     )
 
 
@@ -71,11 +82,11 @@ def _sizes(
     plan: ConversionPlan,
     board: Board,
     groups: Sequence[GroupRow],
-    shoes: Sequence[ShoeRow],
-    stages: Sequence[StageRow],
+    shoes: ShoeRows,
     channels: Sequence[int],
+    description: bytes,
 ) -> Sizes:
-    layout, wanted = plan.layout, plan.job.wanted
+    layout, wanted, midi = plan.layout, plan.job.wanted, midi_sizes(plan)
     return Sizes(
         subject="the console",
         lane_count=len(layout.lanes),
@@ -84,8 +95,11 @@ def _sizes(
         matrix_count=len(layout.matrices),
         bank_count=len(layout.banks),
         expander_count=len(layout.expanders),
-        shoe_count=len(shoes),
-        stage_rows=len(stages),
+        **_listen_sizes(layout.listener, board, plan.tick_us),
+        shoe_count=len(shoes.shoes),
+        stage_rows=len(shoes.stages),
+        ladder_rows=len(shoes.ladders),
+        converter_bits=converter_bits(board),
         channel_count=len(channels),
         register_count=layout.registers,
         hold_slots=sum(group.hold_slots for group in groups),
@@ -98,6 +112,16 @@ def _sizes(
         shoe_interval_ticks=ceil(wanted.shoe_interval_ms * 1000 / plan.tick_us),
         running_status=int(wanted.running_status),
         report_held=int(wanted.report_held_at_start),
+        midi_wire=midi.wire,
+        midi_usb=midi.usb,
+        listen_stops=midi.listen_stops,
+        panic_pistons=int(bool(midi.panic)),
+        panic_first=midi.panic_contacts[0],
+        panic_second=midi.panic_contacts[1],
+        job_description_bytes=len(description),
+        link=1,
+        capture_lanes=link_sizes(board).capture_lanes,
+        remap_rows=link_sizes(board).remap_rows,
     )
 
 
@@ -128,6 +152,8 @@ def lane_place(lane: Lane) -> str:
             return f"multiplexer bank {lane.where} input {lane.place}"
         case Source.EXPANDER:
             return f"expander {lane.where} port {'AB'[lane.place]}"
+        case Source.LISTEN:
+            return f"strobe {lane.place}, returns from {8 * (int(lane.where) - 1)}"
 
 
 def _message_rows(lane: Lane, points: dict[str, PointPlan]) -> list[MessageRow]:
@@ -203,6 +229,8 @@ def _run_where(run: Run, layout: ScanLayout, board: Board) -> int:
             return [bank.number for bank in layout.banks].index(int(run.where))
         case Source.EXPANDER:
             return layout.expanders.index(int(run.where))
+        case Source.LISTEN:
+            return int(run.where) - 1
 
 
 def _port_index(port: str, board: Board, subject: str) -> int:
@@ -226,7 +254,37 @@ def _matrix_row(matrix: MatrixLayout, board: Board) -> MatrixRow:
         row_port=tuple(port for port, _ in rows),
         row_mask=tuple(mask for _, mask in rows),
         settle_us=ceil(matrix.settle_us),
+        drive=Drive.PUSH_PULL if matrix.drive is MatrixDrive.PUSH_PULL else Drive.FLOATING,
+        precharge_us=ceil(matrix.precharge_us),
+        column_mask=(1 << matrix.columns) - 1,
     )
+
+
+def _listened_rows(layout: ListenLayout | None, board: Board) -> tuple[ListenedRow, ...]:
+    if layout is None:
+        return ()
+    return tuple(
+        ListenedRow(
+            subject=f"returns {LANE_BITS * bank} to {LANE_BITS * bank + LANE_BITS - 1}",
+            place=f"on port {port}",
+            port=_port_index(port, board, "the returns"),
+            bits=bits,
+        )
+        for bank, (port, bits) in enumerate(zip(layout.return_ports, layout.return_bits, strict=True))
+    )
+
+
+def _listen_sizes(layout: ListenLayout | None, board: Board, tick_us: int) -> dict[str, Any]:
+    if layout is None:
+        return {}
+    return {
+        "listen_ports": len(layout.return_ports),
+        "listen_strobe_port": _port_index(layout.strobe_port, board, "the strobes"),
+        "listen_strobes": len(layout.strobe_pins),
+        "listen_active_low": int(layout.active_low),
+        "listen_settle_us": ceil(layout.settle_us),
+        "listen_silent_ticks": ceil(layout.silent_us / tick_us),
+    }
 
 
 def _bank_row(bank: BankLayout, board: Board) -> BankRow:
@@ -272,8 +330,8 @@ def _pin_place(name: str, board: Board, subject: str) -> tuple[int, int]:
 def _spi_divider(layout: ScanLayout, board: Board) -> int:
     if layout.spi_hz is None:
         return IDLE_SPI_DIVIDER
-    divider, rest = divmod(board.clock_hz, layout.spi_hz)
-    if rest or divider not in board.spi_dividers:
+    divider = round(board.clock_hz / layout.spi_hz)
+    if board.clock_hz // divider != layout.spi_hz or divider not in board.spi_dividers:
         raise TableError(
             "the chain",
             f"its clock is {layout.spi_hz} Hz",

@@ -11,14 +11,15 @@ from retrofit.midi.defaults import (
     control_candidates,
     encode,
     numbers_from,
+    shoe_bits,
     shoe_candidates,
     wished_number,
 )
 from retrofit.midi.kept import kept_messages
 from retrofit.midi.key_channels import key_channels
 from retrofit.midi.ledger import Ledger
-from retrofit.midi.messages import PointMessage, ShoeMessage
-from retrofit.midi.uses import Use
+from retrofit.midi.messages import COARSE_BITS, FINE_ABOVE, PointMessage, ShoeMessage
+from retrofit.midi.uses import Use, uses_of_shoe
 from retrofit.survey.contacts import Group, KeyGroup, RollerGroup
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point, PointKind
@@ -153,7 +154,7 @@ class _Giver:
     def _candidates(self, point: Point, group: Group) -> tuple[int, ...]:
         avoid = self._job.wanted.controllers_to_avoid
         if point.kind is PointKind.SHOE:
-            return shoe_candidates(isinstance(group, RollerGroup), avoid)
+            return shoe_candidates(isinstance(group, RollerGroup), avoid, bits=shoe_bits(point.shoe))
         return control_candidates(_kind(point, group), avoid)
 
     def _home(self, point: Point) -> int | None:
@@ -199,7 +200,10 @@ class _Giver:
         if not point.takes_part:
             return
         if point.kind is PointKind.SHOE:
-            self._shoes[point.id] = ShoeMessage(use.channel, use.number)
+            bits = shoe_bits(point.shoe) if use.number < FINE_ABOVE else COARSE_BITS
+            self._shoes[point.id] = ShoeMessage(use.channel, use.number, bits)
+            for occupied in uses_of_shoe(self._shoes[point.id]):
+                self._ledger.take(occupied)
         else:
             self._messages[point.id] = encode(use.kind, use.channel, use.number, self._job.wanted)
 

@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from retrofit.midi.controllers import EXPRESSION, GENERAL_PURPOSE, free_controllers
-from retrofit.midi.messages import PointMessage, control_change, note_off, note_on, program_change
+from retrofit.midi.messages import (
+    COARSE_BITS,
+    FINE_ABOVE,
+    PointMessage,
+    control_change,
+    note_off,
+    note_on,
+    program_change,
+)
+from retrofit.survey.contacts import ShoePoint, ShoeSensor
 from retrofit.survey.instrument import NoteOff, Wanted
 from retrofit.survey.points import PointKind
 from retrofit.survey.wishes import Message, MessageKind
@@ -35,14 +44,21 @@ def control_candidates(kind: MessageKind, avoid: Collection[int]) -> tuple[int, 
     return free_controllers(avoid) if kind is MessageKind.CONTROLLER else tuple(range(128))
 
 
-def shoe_candidates(is_roller: bool, avoid: Collection[int]) -> tuple[int, ...]:
+def shoe_bits(shoe: ShoePoint | None) -> int:
+    """Return how many bits a shoe sends; a roller, and a shoe of steps, has too few positions for more than 7."""
+    stepped = shoe is None or shoe.sensor in (ShoeSensor.STEPS, ShoeSensor.LADDER)
+    return COARSE_BITS if shoe is None or stepped else shoe.bits
+
+
+def shoe_candidates(is_roller: bool, avoid: Collection[int], bits: int = COARSE_BITS) -> tuple[int, ...]:
     """Return the controllers that a shoe or roller may take, the best first.
 
     Expression is for the division's first shoe.  Further shoes, and a crescendo roller always, take the general
     purpose controllers: the standard gives a roller no number, and these change nothing in a receiver by themselves.
+    Only numbers below 32 have a fine half.
     """
     numbers = GENERAL_PURPOSE if is_roller else (EXPRESSION, *GENERAL_PURPOSE)
-    return tuple(number for number in numbers if number not in avoid)
+    return tuple(number for number in numbers if number not in avoid and (bits <= COARSE_BITS or number < FINE_ABOVE))
 
 
 def numbers_from(first: int, kind: MessageKind, avoid: Collection[int]) -> tuple[int, ...]:

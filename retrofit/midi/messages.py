@@ -8,6 +8,10 @@ NOTE_OFF = 0x80
 NOTE_ON = 0x90
 CONTROL_CHANGE = 0xB0
 PROGRAM_CHANGE = 0xC0
+COARSE_BITS = 7
+"""What one controller carries."""
+FINE_ABOVE = 32
+"""The fine half of controller n, below it, is controller n + 32 (MIDI 1.0, Table III)."""
 ALL_NOTES_OFF = 123
 """Controller number of the channel mode message All Notes Off (MIDI 1.0, Table III)."""
 

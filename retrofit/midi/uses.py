@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from retrofit.midi.messages import CONTROL_CHANGE, NOTE_OFF, NOTE_ON, PROGRAM_CHANGE, PointMessage, ShoeMessage
+from retrofit.midi.messages import (
+    COARSE_BITS,
+    CONTROL_CHANGE,
+    FINE_ABOVE,
+    NOTE_OFF,
+    NOTE_ON,
+    PROGRAM_CHANGE,
+    PointMessage,
+    ShoeMessage,
+)
 from retrofit.survey.wishes import MessageKind
 
 _KINDS = {
@@ -32,6 +41,6 @@ def uses_of_message(message: PointMessage) -> frozenset[Use]:
 def uses_of_shoe(shoe: ShoeMessage) -> frozenset[Use]:
     """Return what a shoe occupies: its controller, and with more than 7 bits the fine half 32 above it."""
     coarse = Use(shoe.channel, MessageKind.CONTROLLER, shoe.controller)
-    if shoe.bits <= 7:
+    if shoe.bits <= COARSE_BITS:
         return frozenset({coarse})
-    return frozenset({coarse, Use(shoe.channel, MessageKind.CONTROLLER, shoe.controller + 32)})
+    return frozenset({coarse, Use(shoe.channel, MessageKind.CONTROLLER, shoe.controller + FINE_ABOVE)})

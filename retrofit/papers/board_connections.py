@@ -20,6 +20,7 @@ from retrofit.papers.fitted_parts import (
     midi_resistor_words,
     part_words,
     parts_words,
+    row_parts,
 )
 from retrofit.papers.point_words import found_text, point_words
 from retrofit.plan.model import ConversionPlan
@@ -27,7 +28,7 @@ from retrofit.plan.scan_choice import REGISTER
 from retrofit.plan.sensing.model import GroupBranch
 from retrofit.scan.layout import MatrixLayout, Source
 from retrofit.survey.contacts import ShoeSensor
-from retrofit.survey.instrument import MidiOut
+from retrofit.survey.ladder import Ladder
 from retrofit.survey.points import Point
 
 BOARD = "board"
@@ -88,11 +89,11 @@ def _chain(plan: ConversionPlan) -> Section:
 def _midi(plan: ConversionPlan) -> Section:
     """Return the three wires of the 5-pin socket; nothing where MIDI leaves by another way."""
     board = _board(plan)
-    socket, resistor = board.midi_socket, midi_resistor_words(plan)
+    socket, (in_supply, in_data) = board.midi_socket, midi_resistor_words(plan)
     data_pin = next((pin.name for pin in board.pins if pin.reserved == MIDI_OUT), "")
     connections = (
-        Connection(BOARD, data_pin, MIDI_OUT, f"{SOCKET} pin {socket.data}", resistor),
-        Connection(SOCKET, str(socket.supply), "socket, supply", SUPPLY, resistor),
+        Connection(BOARD, data_pin, MIDI_OUT, f"{SOCKET} pin {socket.data}", in_data),
+        Connection(SOCKET, str(socket.supply), "socket, supply", SUPPLY, in_supply),
         Connection(SOCKET, str(socket.shield), "socket, shield", f"{RETURN}, at this end of the cable alone"),
     )
     free = " and ".join(str(pin) for pin in range(1, 6) if pin not in (socket.supply, socket.data, socket.shield))
@@ -100,7 +101,7 @@ def _midi(plan: ConversionPlan) -> Section:
         f"MIDI OUT: 5-pin DIN socket, pins counted as printed on it; pins {free} stay free",
         f"{socket.series.source} ({socket.series.read})",
     )
-    wanted = plan.job.wanted.midi_out is MidiOut.DIN and data_pin
+    wanted = plan.job.wanted.by_din and data_pin
     return Section(heading, connections if wanted else ())
 
 
@@ -115,12 +116,12 @@ def _matrices(plan: ConversionPlan) -> Iterator[Section]:
 
 
 def _rows(plan: ConversionPlan, matrix: MatrixLayout) -> Iterator[Connection]:
-    points = _points(plan)
+    points, parts = _points(plan), parts_words(row_parts(plan, matrix))
     for lane in matrix_lanes(plan.layout, matrix):
         on_row = [points[name] for name in inputs_of(lane)]
         ends = on_row if len(on_row) == 1 else [on_row[0], on_row[-1]] if on_row else []
         to = " to ".join(point_words(point) for point in ends) or "no contacts"
-        yield Connection(BOARD, matrix.row_pins[lane.place], f"row {lane.place}", to, group=lane.group)
+        yield Connection(BOARD, matrix.row_pins[lane.place], f"row {lane.place}", to, parts, lane.group)
 
 
 def _columns(plan: ConversionPlan, matrix: MatrixLayout) -> Iterator[Connection]:
@@ -172,7 +173,14 @@ def _shoe_words(plan: ConversionPlan, point: Point) -> str:
         return circuit
     if point.shoe is not None and point.shoe.sensor is ShoeSensor.POTENTIOMETER:
         return f"wiper to the pin, ends to {SUPPLY} and {RETURN}"
+    if point.shoe is not None and point.shoe.ladder is not None:
+        return _ladder_words(point.shoe.ladder)
     return f"with a resistor it divides {SUPPLY}; its value is not worked out, read both ends of the travel first"
+
+
+def _ladder_words(ladder: Ladder) -> str:
+    to_supply = f"{ladder.to_supply}" if ladder.to_supply.known else "a resistor whose value is not written down"
+    return f"the ladder's line to the pin, its other end to {RETURN}, and {to_supply} from the pin to {SUPPLY}"
 
 
 def _points(plan: ConversionPlan) -> dict[str, Point]:

@@ -11,6 +11,7 @@ from retrofit.papers.csv_text import csv_text
 from retrofit.papers.fitted_parts import inputs_without_values, parts_to_fit
 from retrofit.papers.front_end_connections import front_end_sections
 from retrofit.papers.identity import CAUTIONS, identity_remarks
+from retrofit.papers.listen_connections import listen_sections
 from retrofit.papers.pages import WIDTH, Block, paged
 from retrofit.papers.text_cells import row, wrapped
 from retrofit.plan.model import ConversionPlan
@@ -47,6 +48,7 @@ def _sections(plan: ConversionPlan) -> Iterator[Section]:
     yield from board_sections(plan)
     yield from chain_sections(plan)
     yield from front_end_sections(plan)
+    yield from listen_sections(plan)
 
 
 def _csv_row(connection: Connection) -> tuple[str, ...]:

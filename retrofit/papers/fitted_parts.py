@@ -9,15 +9,15 @@ from math import ceil
 from retrofit.catalogue.load import load_catalogue
 from retrofit.circuits.quantity import quantity
 from retrofit.circuits.sense.design import Part
+from retrofit.plan.listening import listened_groups, strobes_design
 from retrofit.plan.model import ConversionPlan
 from retrofit.plan.scan_choice import REGISTER
 from retrofit.plan.sensing.model import GroupSensing
 from retrofit.scan.layout import Lane, MatrixLayout, ScanLayout, Source
-from retrofit.survey.instrument import MidiOut
 
 NOT_KNOWN = "values not known yet: `retrofit check` names the readings that are missing"
 PIECES = ("piece", "pieces")
-_COLUMN = "from each column"
+_COLUMN, _ROW = "from each column", "in each row"
 
 
 def sensed_group(plan: ConversionPlan, group: str) -> GroupSensing | None:
@@ -90,36 +90,66 @@ def capacitor_words(name: str) -> str:
     return f"capacitor {quantity(figure.usual, figure.unit)}"
 
 
-def midi_resistor_words(plan: ConversionPlan) -> str:
-    """Return the resistor in each line of the MIDI output's loop."""
-    series = load_catalogue().boards[plan.board].midi_socket.series
-    return f"resistor {quantity(series.usual, series.unit)}"
+def midi_resistor_words(plan: ConversionPlan) -> tuple[str, str]:
+    """Return the resistors in the supply's line and in the data line of the MIDI output's loop."""
+    socket = load_catalogue().boards[plan.board].midi_socket
+    supply, data = (f"resistor {quantity(leg.usual, leg.unit)}" for leg in (socket.series, socket.series_data))
+    return supply, data
 
 
 def _other_parts(plan: ConversionPlan) -> Iterator[tuple[str, float]]:
     for part, places in _of_the_circuits(plan):
         yield part_words(part), places * (part.value if part.unit in PIECES else 1)
-    if plan.job.wanted.midi_out is MidiOut.DIN:
-        yield midi_resistor_words(plan), 2
+    if plan.job.wanted.by_din:
+        yield from ((words, 1) for words in midi_resistor_words(plan))
 
 
 def _of_the_circuits(plan: ConversionPlan) -> Iterator[tuple[Part, int]]:
     """Yield every part with the number of inputs, or of a matrix's columns, that have it."""
     for lane in plan.layout.lanes:
-        if lane.source is not Source.MATRIX:
+        if lane.source not in (Source.MATRIX, Source.LISTEN):
             yield from ((part, len(inputs_of(lane))) for part in chosen_parts(plan, lane.group))
     for matrix in plan.layout.matrices:
         yield from ((part, matrix.columns) for part in column_parts(plan, matrix))
+        yield from ((part, len(matrix.row_pins)) for part in row_parts(plan, matrix))
+    yield from _of_the_scanner(plan)
     for point in plan.layout.converters:
         yield from ((part, 1) for part in chosen_parts(plan, point.partition(".")[0]))
     if plan.power is not None and plan.power.bleeder is not None:
         yield plan.power.bleeder.part, 1
 
 
+def _of_the_scanner(plan: ConversionPlan) -> Iterator[tuple[Part, int]]:
+    """Yield the parts of each strobe and each return that is listened to."""
+    layout = plan.layout.listener
+    if layout is None:
+        return
+    yield from ((part, len(layout.strobe_pins)) for part in strobe_parts(plan))
+    owners = {lane.where: lane.group for lane in plan.layout.lanes if lane.source is Source.LISTEN}
+    for bank, bits in enumerate(layout.return_bits, start=1):
+        yield from ((part, bits.bit_count()) for part in chosen_parts(plan, owners.get(str(bank), "")))
+
+
+def strobe_parts(plan: ConversionPlan) -> tuple[Part, ...]:
+    """Return the parts of each strobe's input."""
+    found = next((group.wiring.strobes for group in listened_groups(plan.job)), None)
+    catalogue = load_catalogue()
+    return strobes_design(found, catalogue.boards[plan.board], catalogue).parts
+
+
 def column_parts(plan: ConversionPlan, matrix: MatrixLayout) -> tuple[Part, ...]:
     """Return the parts that each column of a matrix has, whichever groups share it."""
+    return _matrix_parts(plan, matrix, _COLUMN)
+
+
+def row_parts(plan: ConversionPlan, matrix: MatrixLayout) -> tuple[Part, ...]:
+    """Return the parts that each row of a matrix has, where its rows are driven."""
+    return _matrix_parts(plan, matrix, _ROW)
+
+
+def _matrix_parts(plan: ConversionPlan, matrix: MatrixLayout, place: str) -> tuple[Part, ...]:
     first = matrix_lanes(plan.layout, matrix)[0]
-    return tuple(part for part in chosen_parts(plan, first.group) if part.role.startswith(_COLUMN))
+    return tuple(part for part in chosen_parts(plan, first.group) if part.role.startswith(place))
 
 
 def matrix_lanes(layout: ScanLayout, matrix: MatrixLayout) -> tuple[Lane, ...]:

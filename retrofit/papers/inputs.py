@@ -12,6 +12,7 @@ from retrofit.scan.addresses import (
     ChainAddress,
     ConverterAddress,
     ExpanderAddress,
+    ListenAddress,
     MatrixAddress,
     MultiplexerAddress,
     PinAddress,
@@ -46,21 +47,29 @@ def input_of(address: Address | None, layout: ScanLayout, board: Board) -> Input
 
 
 def _end_of(address: Address, layout: ScanLayout, board: Board) -> Input:
+    found: Input
     match address:
         case ChainAddress(register, bit):
             connector = f"register {register} pin {input_pin(bit)}"
-            return Input(INPUT_LETTERS[bit], connector, _on_level(layout, Source.CHAIN, "chain", register, bit))
+            found = Input(INPUT_LETTERS[bit], connector, _on_level(layout, Source.CHAIN, "chain", register, bit))
         case MatrixAddress(matrix, row, column):
-            return _crossing(address, layout, board, _on_level(layout, Source.MATRIX, str(matrix), row, column))
+            found = _crossing(address, layout, board, _on_level(layout, Source.MATRIX, str(matrix), row, column))
         case PinAddress(pin, port, bit):
-            return Input(f"{port}{bit}", f"pin {pin}", _on_level(layout, Source.PORT, port, 0, bit))
+            found = Input(f"{port}{bit}", f"pin {pin}", _on_level(layout, Source.PORT, port, 0, bit))
         case MultiplexerAddress(multiplexer, number):
-            return _multiplexed(multiplexer, number, layout)
+            found = _multiplexed(multiplexer, number, layout)
         case ExpanderAddress(expander, pin):
-            return _expanded(expander, pin, layout)
+            found = _expanded(expander, pin, layout)
+        case ListenAddress(strobe, line):
+            found = _listened(strobe, line, layout, board)
         case ConverterAddress(channel):
-            pins = [pin.name for pin in board.pins if pin.converter == channel]
-            return Input(f"converter {channel}", f"pin {', '.join(pins)}", None)
+            found = _converted(channel, board)
+    return found
+
+
+def _converted(channel: int, board: Board) -> Input:
+    pins = [pin.name for pin in board.pins if pin.converter == channel]
+    return Input(f"converter {channel}", f"pin {', '.join(pins)}", None)
 
 
 def input_pin(bit: int) -> int:
@@ -86,6 +95,16 @@ def _expanded(expander: int, pin: int, layout: ScanLayout) -> Input:
     port, bit = divmod(pin, 8)
     on_level = _on_level(layout, Source.EXPANDER, str(expander), port, bit)
     return Input(f"GP{'AB'[port]}{bit}", f"expander {expander} pin {EXPANDER_PINS[pin]}", on_level)
+
+
+def _listened(strobe: int, line: int, layout: ScanLayout, board: Board) -> Input:
+    bank, bit = divmod(line, 8)
+    port = "" if layout.listener is None else layout.listener.return_ports[bank]
+    pins = [pin.name for pin in board.pins if (pin.port, pin.bit) == (port, bit)]
+    strobes = () if layout.listener is None else layout.listener.strobe_pins
+    connector = f"strobe pin {strobes[strobe]}, return pin {', '.join(pins)}"
+    on_level = _on_level(layout, Source.LISTEN, str(bank + 1), strobe, bit)
+    return Input(f"strobe {strobe} with return {line}", connector, on_level)
 
 
 def _on_level(layout: ScanLayout, source: Source, where: str, place: int, bit: int) -> str | None:

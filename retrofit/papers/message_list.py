@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from retrofit.midi.controllers import CONTROLLERS, Standing
-from retrofit.midi.messages import CONTROL_CHANGE, NOTE_OFF, NOTE_ON, PROGRAM_CHANGE, ShoeMessage
+from retrofit.midi.messages import (
+    COARSE_BITS,
+    CONTROL_CHANGE,
+    FINE_ABOVE,
+    NOTE_OFF,
+    NOTE_ON,
+    PROGRAM_CHANGE,
+    ShoeMessage,
+)
 from retrofit.midi.names import note_name
 from retrofit.papers.csv_text import csv_text
 from retrofit.papers.identity import identity_remarks
@@ -61,8 +69,16 @@ def _sent(planned: PointPlan) -> tuple[str, str, str, str, str]:
 
 
 def _shoe_sent(shoe: ShoeMessage) -> tuple[str, str, str, str, str]:
-    words = f"{_controller_words(shoe.controller)}, value 0 to 127"
-    return str(shoe.channel), words, f"{CONTROL_CHANGE | shoe.channel - 1:02X} {shoe.controller:02X} 00..7F", "", ""
+    status = f"{CONTROL_CHANGE | shoe.channel - 1:02X}"
+    sent = f"{status} {shoe.controller:02X} 00..7F"
+    if shoe.bits <= COARSE_BITS:
+        return str(shoe.channel), f"{_controller_words(shoe.controller)}, value 0 to 127", sent, "", ""
+    fine = shoe.controller + FINE_ABOVE
+    words = (
+        f"{_controller_words(shoe.controller)}, upper 7 bits of a value 0 to {2**shoe.bits - 1}, "
+        f"then {fine}, its lower 7 bits; {fine} alone while the upper ones stay"
+    )
+    return str(shoe.channel), words, f"{sent} then {status} {fine:02X} 00..7F", "", ""
 
 
 def message_words(message: bytes) -> str:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board
+from retrofit.circuits.sense.design import SenseDesign
 from retrofit.midi.assign import assign_messages
 from retrofit.midi.assignment import Assignment
 from retrofit.plan.digest import plan_digest
@@ -14,6 +15,7 @@ from retrofit.plan.facts import Facts
 from retrofit.plan.findings import collect_findings
 from retrofit.plan.group_plans import GroupTiming, group_timings
 from retrofit.plan.levels import pull_up_levels
+from retrofit.plan.listening import listened_groups, strobes_design
 from retrofit.plan.message_changes import message_changes
 from retrofit.plan.model import ConversionPlan, GroupPlan, Move, PointPlan
 from retrofit.plan.recorded import recorded_addresses
@@ -29,6 +31,7 @@ from retrofit.scan.layout import ScanLayout
 from retrofit.scan.moves import find_moves
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point, list_points
+from retrofit.survey.wishes import MatrixDrive
 
 _EMPTY = ScanLayout(lanes=(), runs=(), registers=0, spi_hz=None)
 
@@ -56,7 +59,14 @@ def _with_sensing(facts: Facts, board: Board, catalogue: Catalogue, sensing: tup
         supplies_felt=felt_by_supplies(job.groups, sensing, OrganSupplies.of(job)),
         isolation=plan_isolation(job, sensing),
         power=plan_power(job, facts.layout, board, catalogue, sensing),
+        strobes=_strobes(job, board, catalogue),
     )
+
+
+def _strobes(job: Job, board: Board, catalogue: Catalogue) -> SenseDesign | None:
+    """Return the circuit of the strobes that are listened to; None where there are none, or they were not read."""
+    found = next((group.wiring.strobes for group in listened_groups(job)), None)
+    return None if found is None else strobes_design(found, board, catalogue)
 
 
 def _facts(
@@ -122,13 +132,30 @@ def _point_plans(
     )
 
 
+def _front_ends(layout: ScanLayout) -> Iterator[str]:
+    """Yield what the board does with its matrices and with a scanner of the organ's beyond the usual reading."""
+    for matrix in layout.matrices:
+        if matrix.precharge_us or matrix.drive is not MatrixDrive.FLOATING:
+            waits = f"charged {matrix.precharge_us:g} settled {matrix.settle_us:g}"
+            yield f"matrix {matrix.number} {matrix.drive.value} {waits}"
+    if layout.listener is not None:
+        active = "low" if layout.listener.active_low else "high"
+        yield f"strobes active {active} settled {layout.listener.settle_us:g} silent {layout.listener.silent_us:g}"
+
+
 def _plan(facts: Facts, figures: Mapping[str, float]) -> ConversionPlan:
     tick_us = facts.tick_us or 0
     groups: tuple[GroupPlan, ...] = facts.groups
     return ConversionPlan(
         job=facts.job,
         digest=plan_digest(
-            facts.job.instrument.name, facts.job.wanted, tick_us, facts.points, groups, facts.layout.lanes
+            facts.job.instrument.name,
+            facts.job.wanted,
+            tick_us,
+            facts.points,
+            groups,
+            facts.layout.lanes,
+            tuple(_front_ends(facts.layout)),
         ),
         board=facts.job.wanted.board,
         tick_us=tick_us,

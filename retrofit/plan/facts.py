@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from retrofit.catalogue.parts import Board
 from retrofit.circuits.bus_clock import BusClock
 from retrofit.circuits.pullup import PullUpResults
+from retrofit.circuits.sense.design import SenseDesign
 from retrofit.midi.assignment import Assignment
 from retrofit.plan.interfaces import interface_of
 from retrofit.plan.model import GroupPlan, MessageChange, Move, PointPlan
@@ -51,6 +52,7 @@ class Facts:
     power: PowerPlan | None = None
     message_changes: tuple[MessageChange, ...] = ()
     bus: BusClock | None = None
+    strobes: SenseDesign | None = None
 
     def group(self, group_id: str) -> GroupBase:
         """Return the survey's group of that id."""

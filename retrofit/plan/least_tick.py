@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 
 from retrofit.catalogue.parts import Contact
 from retrofit.plan.bounce import contact_bounce
+from retrofit.plan.listening import bounce_as_kept
 from retrofit.scan.period import TICKS_US
 from retrofit.survey.contacts import Group, KeyGroup
 from retrofit.survey.points import PointKind
@@ -26,7 +27,7 @@ def _least_for(group: KeyGroup, contacts: Mapping[str, Contact]) -> int:
 
 
 def _serves(group: KeyGroup, contacts: Mapping[str, Contact], tick_us: int) -> bool:
-    bounce = contact_bounce(group, contacts)
+    bounce = bounce_as_kept(group, contact_bounce(group, contacts))
     if bounce.span_us is None and group.wanted.debounce is None:
         return tick_us * COUNT_MAX >= QUICK_REPEAT_US
     chosen = choose_debounce(PointKind.KEY, tick_us, bounce, group.wanted.debounce)

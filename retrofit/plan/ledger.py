@@ -16,9 +16,11 @@ from retrofit.plan.lines import WiredLine
 from retrofit.plan.long_commons import long_commons
 from retrofit.plan.operations import NOTHING_TO_READ, Operation
 from retrofit.plan.proof import contact_proof, line_proof
+from retrofit.plan.scanner_taps import scanner_taps
 from retrofit.plan.slug import slugs
-from retrofit.plan.step_kinds import BOARD, CABLE, CONTACT, MIDI, SENSOR, SPLIT, SUPPLY, TAPS, step
+from retrofit.plan.step_kinds import BOARD, CABLE, CONTACT, MIDI, SENSOR, SPLIT, SUPPLY, TAPS, StepKind, step
 from retrofit.survey.contacts import Condition, Group
+from retrofit.survey.instrument import MidiOut, Wanted
 from retrofit.survey.job import Job
 from retrofit.survey.operations import OperationKind
 from retrofit.survey.points import PointKind
@@ -117,15 +119,22 @@ def _parts(scope: Scope, group: Group, word: str, what: str) -> Iterator[Operati
         wanted = [line for line in lines if word != "fit-sensor" or line.point.kind is not PointKind.SHOE]
         if wanted:
             own = division == group.division
+            called = _name(group) if own else f"{_name(group)}, division {division}"
             yield step(
                 _PARTS[word],
                 f"{word}.{group.id}" if own else f"{word}.{group.id}.{division}",
                 group.id,
-                what.format(count=len(wanted), name=_name(group) + ("" if own else f", division {division}")),
+                what.format(count=_wires(group) or len(wanted), name=called),
                 divisions=scope.in_order(name for line in wanted for name in line.divisions),
                 preserved=scope.preserved(group),
                 proof=contact_proof(group) if word == "wire-contact" else NOTHING_TO_READ,
             )
+
+
+def _wires(group: Group) -> int:
+    """Return the wires to a keyboard that the organ scans: its strobes and returns; 0 for any other group."""
+    found = group.wiring.strobes if interface_of(group) is Interface.LISTEN else None
+    return 0 if found is None else (found.strobes or 0) + (found.returns or 0)
 
 
 def _splits(scope: Scope, group: Group) -> Iterator[Operation]:
@@ -147,6 +156,9 @@ def _splits(scope: Scope, group: Group) -> Iterator[Operation]:
 def _taps(scope: Scope, group: Group) -> Iterator[Operation]:
     """Yield a step per line, strip by strip; lines whose strip was not written down come last."""
     if _reached_by(scope, group) is not OperationKind.TAP_LINE:
+        return
+    if interface_of(group) is Interface.LISTEN:
+        yield from scanner_taps(scope, group)
         return
     lines = scope.lines[group.id]
     strips = list(dict.fromkeys(line.point.found.strip for line in lines))
@@ -181,7 +193,14 @@ def _leads(scope: Scope) -> Iterator[Operation]:
     divisions = scope.served(scope.groups)
     if divisions:
         preserved = scope.any_preserved(divisions)
-        lead = MIDI[scope.job.wanted.midi_out]
-        what = f"MIDI by {scope.job.wanted.midi_out.value.upper()}"
         yield step(SUPPLY, "fit-supply.own", "console", "our own supply", divisions=divisions, preserved=preserved)
-        yield step(lead, "plug-midi.lead", "console", what, divisions=divisions, preserved=preserved)
+        for lead, step_id, what in _midi_leads(scope.job.wanted):
+            yield step(lead, step_id, "console", what, divisions=divisions, preserved=preserved)
+
+
+def _midi_leads(wanted: Wanted) -> Iterator[tuple[StepKind, str, str]]:
+    """Yield the leads that carry MIDI; a job that changes from one outlet to the other keeps the step of its lead."""
+    if wanted.by_din:
+        yield MIDI[MidiOut.DIN], "plug-midi.lead", "MIDI by DIN"
+    if wanted.by_usb:
+        yield MIDI[MidiOut.USB], "plug-midi.usb-lead" if wanted.by_din else "plug-midi.lead", "MIDI by USB"

@@ -51,5 +51,5 @@ def _sense(group: Group, board: Board, catalogue: Catalogue) -> PullUpSense | No
             return sense_through_multiplexer(board, multiplexer_of(group, catalogue))
         case Interface.EXPANDER:
             return sense_on_expander(board, catalogue.expanders[EXPANDER])
-        case Interface.MATRIX:
+        case Interface.MATRIX | Interface.LISTEN:
             return None

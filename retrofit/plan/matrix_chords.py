@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board
+from retrofit.circuits.matrix_drive import driver_ohms
 from retrofit.circuits.result import Span
 from retrofit.circuits.sense.logic_input import pin_input
 from retrofit.circuits.sense.matrix_network import Matrix
+from retrofit.plan.matrix_scan import matrix_diode
 from retrofit.plan.model import ConversionPlan, PointPlan
-from retrofit.plan.scan_choice import matrix_diode
-from retrofit.plan.sensing.groups import LOW_OUTPUT_AMPS
 from retrofit.scan.addresses import MatrixAddress
 from retrofit.scan.matrix_faults.chord_plan import ChordPlan, chords_as_rings, chords_for_hands
 from retrofit.scan.matrix_faults.crossings import AddressedMatrix, Crossing, addressed_matrix
@@ -54,14 +54,14 @@ def group_chords(
 ) -> GroupChords:
     """Return the chord tests of a group, for two hands or as rings.  Raises `NoChordsError` where it has none."""
     group = next(group for group in plan.job.groups if group.id == group_id)
-    crossings = _crossings(plan, group)
-    played = {key: found for key, found in crossings.items() if _closes(found[0])}
+    crossings = group_crossings(plan, group)
+    played = {key: found for key, found in crossings.items() if closes(found[0])}
     addressed = _addressed(crossings, played)
     matrix = addressed.matrix
     tests = chords_as_rings(matrix) if rings else chords_for_hands(matrix, watch=watch)
     return GroupChords(
         group=group_id,
-        names={key: _name(point.point) for key, (point, _) in crossings.items()},
+        names={key: point_name(point.point) for key, (point, _) in crossings.items()},
         crossings={key: address for key, (_, address) in crossings.items()},
         key_at={
             addressed.crossings[address]: key
@@ -79,8 +79,8 @@ def group_chords(
     )
 
 
-def _crossings(plan: ConversionPlan, group: Group) -> dict[int, tuple[PointPlan, MatrixAddress]]:
-    """Return the points of a group that have a crossing, by number."""
+def group_crossings(plan: ConversionPlan, group: Group) -> dict[int, tuple[PointPlan, MatrixAddress]]:
+    """Return the points of a group that have a crossing, by number.  Raises `NoChordsError` where it has none."""
     _refuse(group)
     points = [point for point in plan.points if point.point.group == group.id]
     placed = {_number(point): (point, point.address) for point in points if isinstance(point.address, MatrixAddress)}
@@ -113,12 +113,13 @@ def _number(point: PointPlan) -> int:
     return point.point.position + 1 if note is None else note
 
 
-def _name(point: Point) -> str:
+def point_name(point: Point) -> str:
     """Return what a point is called on the console, with its footage where it has one."""
     return f"{point.name or point.id} {point.footage}".rstrip()
 
 
-def _closes(point: PointPlan) -> bool:
+def closes(point: PointPlan) -> bool:
+    """Return whether the contact of a point can be closed."""
     return point.point.found.condition not in _CANNOT_CLOSE
 
 
@@ -135,7 +136,7 @@ def _levels(tests: ChordPlan, group: Group, board: Board, catalogue: Catalogue) 
     network = Matrix(
         diode=matrix_diode(group, catalogue) if known else None,
         cable=catalogue.cables["unknown"],
-        row_ohms=board.figures["low_output"].greatest / LOW_OUTPUT_AMPS,
+        row_ohms=driver_ohms(board),
         series_ohms=None if contact is None else Span.exact(contact),
     )
     chords = (*tests.chords, *(test.chord for test in tests.by_three_keys))

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from retrofit.circuits.settle import LEAST_WAIT_US
 from retrofit.plan.interfaces import interface_of
 from retrofit.plan.polarity import keyed_reads_high
-from retrofit.scan.requests import GroupRequest, PlaceRequest
+from retrofit.scan.requests import GroupRequest, ListenStyle, MatrixStyle, PlaceRequest
 from retrofit.survey.contacts import Group, GroupBase, KeyGroup, ShoeSensor
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point, PointKind, key_contacts
@@ -15,13 +16,21 @@ from retrofit.survey.points import Point, PointKind, key_contacts
 _SPEED = {PointKind.KEY: 0, PointKind.PISTON: 1, PointKind.STOP: 2, PointKind.STAGE: 2}
 
 
+@dataclass(frozen=True, slots=True)
+class FrontEnds:
+    """What was worked out of the parts in front of the board, by group: waits, matrices, and what is listened to."""
+
+    settle_us: Mapping[str, float] = field(default_factory=dict)
+    matrices: Mapping[str, MatrixStyle] = field(default_factory=dict)
+    listened: Mapping[str, ListenStyle] = field(default_factory=dict)
+
+
 def group_requests(
-    job: Job, points: Sequence[Point], settle_us: Mapping[str, float], chosen_levels: Mapping[str, bool]
+    job: Job, points: Sequence[Point], front_ends: FrontEnds, chosen_levels: Mapping[str, bool]
 ) -> tuple[GroupRequest, ...]:
     """Return one request per group of contacts, and one for the converter channels of each group of shoes.
 
-    `settle_us` gives the wait of every group that has one, `chosen_levels` whether a keyed line reads high
-    behind the sense circuit that was chosen.
+    `chosen_levels` tells whether a keyed line reads high behind the sense circuit that was chosen.
     """
     by_group: dict[str, list[Point]] = {group.id: [] for group in job.groups}
     for point in points:
@@ -29,14 +38,12 @@ def group_requests(
     return tuple(
         request
         for group in job.groups
-        for request in _requests(
-            group, by_group[group.id], settle_us.get(group.id, LEAST_WAIT_US), chosen_levels.get(group.id)
-        )
+        for request in _requests(group, by_group[group.id], front_ends, chosen_levels.get(group.id))
     )
 
 
 def _requests(
-    group: Group, points: Sequence[Point], settle_us: float, chosen_level: bool | None
+    group: Group, points: Sequence[Point], front_ends: FrontEnds, chosen_level: bool | None
 ) -> Iterator[GroupRequest]:
     contacts = [point for point in points if point.kind is not PointKind.SHOE]
     interface = interface_of(group)
@@ -47,8 +54,10 @@ def _requests(
             speed=_SPEED[contacts[0].kind],
             places=tuple(_places(group, contacts, chosen_level)),
             matrix_columns=group.wanted.matrix_columns,
-            settle_us=settle_us,
+            settle_us=front_ends.settle_us.get(group.id, LEAST_WAIT_US),
             multiplexer_inputs=group.wanted.multiplexer_inputs,
+            matrix_style=front_ends.matrices.get(group.id, MatrixStyle()),
+            listen=front_ends.listened.get(group.id),
         )
     converters = [point for point in points if _on_converter(point)]
     if converters:

@@ -6,25 +6,25 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from retrofit.catalogue.load import Catalogue
-from retrofit.catalogue.parts import Board, Diode, FirmwareCosts
+from retrofit.catalogue.parts import Board, FirmwareCosts
 from retrofit.circuits.bus_clock import BusClock
 from retrofit.circuits.chain_timing import ChainClock, highest_spi_hz
-from retrofit.circuits.pullup import PULL_UP_OHMS, PULL_UP_TOLERANCE
-from retrofit.circuits.settle import SettleWait, matrix_settle
+from retrofit.circuits.settle import SettleWait
 from retrofit.circuits.two_wire_bus import STANDARD_MODE
 from retrofit.plan.front_ends import bus_clock, multiplexer_wait
 from retrofit.plan.interfaces import interface_of
 from retrofit.plan.least_tick import least_tick_us
+from retrofit.plan.listening import listen_styles
+from retrofit.plan.matrix_scan import matrix_scans
 from retrofit.plan.recorded import fixed_addresses
-from retrofit.plan.requests import group_requests
+from retrofit.plan.requests import FrontEnds, group_requests
 from retrofit.scan.allocate import lay_out
 from retrofit.scan.layout import ScanLayout
+from retrofit.scan.listen_load import listen_load
 from retrofit.scan.period import Pacing, choose_periods
 from retrofit.scan.requests import Unplaced
-from retrofit.survey.contacts import Group
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point
-from retrofit.survey.wiring import DiodeFound
 from retrofit.survey.wishes import Interface
 
 REGISTER = "74hc165"
@@ -48,6 +48,12 @@ class ScanChoice:
         """Return processor cycles as microseconds."""
         return cycles * 1e6 / self.clock_hz
 
+    def stretched_us(self, cycles: float) -> float:
+        """Return the same with the interrupts of a scanner that is listened to."""
+        load = listen_load(self.layout.listener, self.costs, self.clock_hz)
+        taken_us = self.cycles_us(cycles)
+        return taken_us if load is None else load.stretched_us(taken_us)
+
 
 def choose_scan(
     job: Job,
@@ -62,7 +68,14 @@ def choose_scan(
     """
     clock = chain_clock(job, board, catalogue)
     waits = _waits(job, board, catalogue)
-    requests = group_requests(job, points, {group: wait.wait_us for group, wait in waits.items()}, chosen_levels or {})
+    scans = matrix_scans(job, points, board, catalogue)
+    front_ends = FrontEnds(
+        settle_us={group: wait.wait_us for group, wait in waits.items()}
+        | {group: scan.wait_us for group, scan in scans.items()},
+        matrices={group: scan.style for group, scan in scans.items()},
+        listened=listen_styles(job, board, catalogue),
+    )
+    requests = group_requests(job, points, front_ends, chosen_levels or {})
     result = lay_out(requests, board, fixed=fixed_addresses(job, points), spi_hz=clock.hz if clock else None)
     bus = bus_clock(job, board, catalogue, len(result.layout.expanders))
     layout = replace(result.layout, bus_hz=_hz(bus) if result.layout.expanders else None)
@@ -77,19 +90,18 @@ def choose_scan(
         pacing=pacing,
         costs=costs,
         clock_hz=board.clock_hz,
-        assumptions=_assumptions(job, clock, bus, waits),
+        assumptions=_assumptions(job, clock, bus, waits | {group: scan.plain for group, scan in scans.items()}),
         figures=_figures(clock, bus, pacing),
         bus=bus,
     )
 
 
 def _waits(job: Job, board: Board, catalogue: Catalogue) -> dict[str, SettleWait]:
-    """Return the settle wait of every group that has one."""
-    wait_of = {Interface.MATRIX: matrix_wait, Interface.MULTIPLEXER: multiplexer_wait}
+    """Return the settle wait of every group on multiplexers."""
     return {
-        group.id: wait_of[interface](group, board, catalogue)
+        group.id: multiplexer_wait(group, board, catalogue)
         for group in job.groups
-        if (interface := interface_of(group)) in wait_of
+        if interface_of(group) is Interface.MULTIPLEXER
     }
 
 
@@ -116,30 +128,6 @@ def chain_clock(job: Job, board: Board, catalogue: Catalogue) -> ChainClock | No
     known = [length for length in lengths if length is not None]
     longest = max(known) if len(known) == len(lengths) else None
     return highest_spi_hz(board, catalogue.registers[REGISTER], catalogue.cables["unknown"], longest)
-
-
-_DIODES = {
-    DiodeFound.SILICON: "1n4148",
-    DiodeFound.SCHOTTKY: "bat85",
-    DiodeFound.GERMANIUM: "bat85",
-}
-"""Whose junction capacitance stands for a kind of diode; a diode that was not identified is taken as the larger."""
-
-
-def matrix_diode(group: Group, catalogue: Catalogue) -> Diode:
-    """Return the diode that stands for the kind that was found."""
-    return catalogue.diodes[_DIODES.get(group.wiring.diodes, "bat85")]
-
-
-def matrix_wait(group: Group, board: Board, catalogue: Catalogue) -> SettleWait:
-    """Return how long the scan of a group's matrix waits between driving a row and reading it."""
-    return matrix_settle(
-        board,
-        matrix_diode(group, catalogue),
-        catalogue.cables["unknown"],
-        cable_m=group.wiring.cable_length.value,
-        pull_up_ohms=PULL_UP_OHMS * (1 + PULL_UP_TOLERANCE),
-    )
 
 
 def _assumptions(

@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from retrofit.midi.messages import ShoeMessage, control_change
+from retrofit.midi.messages import COARSE_BITS, FINE_ABOVE, ShoeMessage, control_change
 from retrofit.plan.model import ConversionPlan, PointPlan
 from retrofit.survey.instrument import MidiOut, Wanted
 from retrofit.survey.points import PointKind
 from retrofit.timing.wire_kinds import DinWire, UsbWire, Wire
 from retrofit.timing.wire_scenarios import ConsoleMessages, OnOff
-
-FINE_HALF = 32
-"""A controller's fine half is numbered so much above it (MIDI 1.0, table III)."""
 
 
 def console_messages(plan: ConversionPlan) -> ConsoleMessages:
@@ -22,7 +19,7 @@ def console_messages(plan: ConversionPlan) -> ConsoleMessages:
         keys=_key_rows(points),
         pistons=_of_kind(points, PointKind.PISTON),
         stops=_of_kind(points, PointKind.STOP),
-        shoes=tuple(_shoe_messages(point.shoe) for point in points if point.shoe),
+        shoes=tuple(shoe_messages(point.shoe) for point in points if point.shoe),
         shoe_interval_us=plan.job.wanted.shoe_interval_ms * 1000.0,
     )
 
@@ -30,6 +27,17 @@ def console_messages(plan: ConversionPlan) -> ConsoleMessages:
 def wire_of(wanted: Wanted) -> Wire:
     """Return the wire that the job asks for."""
     return UsbWire() if wanted.midi_out is MidiOut.USB else DinWire(wanted.running_status)
+
+
+def message_us_max(wanted: Wanted) -> float:
+    """Return the longest that a note takes on the idle wires that the job asks for, the slower one where it has two."""
+    by_din: tuple[Wire, ...] = (DinWire(wanted.running_status),) if wanted.by_din else ()
+    by_usb: tuple[Wire, ...] = (UsbWire(),) if wanted.by_usb else ()
+    return max(wire.time([_NOTE]).us_max for wire in (*by_din, *by_usb))
+
+
+_NOTE = bytes((0x90, 60, 100))
+"""Any note: all are equally long."""
 
 
 def _key_rows(points: Iterable[PointPlan]) -> tuple[tuple[OnOff, ...], ...]:
@@ -49,8 +57,9 @@ def _of_kind(points: Iterable[PointPlan], kind: PointKind) -> tuple[OnOff, ...]:
     )
 
 
-def _shoe_messages(shoe: ShoeMessage) -> tuple[bytes, ...]:
+def shoe_messages(shoe: ShoeMessage) -> tuple[bytes, ...]:
+    """Return the messages of one new value of a shoe, at the most: both halves of it."""
     coarse = control_change(shoe.channel, shoe.controller, 0)
-    if shoe.bits <= 7:
+    if shoe.bits <= COARSE_BITS:
         return (coarse,)
-    return coarse, control_change(shoe.channel, shoe.controller + FINE_HALF, 0)
+    return coarse, control_change(shoe.channel, shoe.controller + FINE_ABOVE, 0)

@@ -2,7 +2,8 @@
 
 Contacts rest open and change at each of their edges.  Samples are numbered; sample j of contact c stands at c * S + j,
 so that one sorted row of numbers serves all contacts.  Between two edges every sample is alike: a run.  A counted
-debounce answers a run by its length alone; a first-edge one is followed from event to event, all contacts in step.
+debounce answers a run by its length alone; a first-edge one is followed from event to event and an integrator from run
+to run, all contacts in step.
 """
 
 from __future__ import annotations
@@ -80,6 +81,8 @@ def reported(debounce: Debounce, runs: Runs, samples: int) -> Reported:
     """Return every event of a debounce over runs of `samples` samples a contact."""
     if debounce.family is DebounceFamily.FIRST_EDGE:
         return _first_edge(max(1, debounce.hold), runs, samples)
+    if debounce.family is DebounceFamily.INTEGRATOR:
+        return _integrator(debounce, runs, samples)
     return _counted(debounce, runs, samples)
 
 
@@ -108,6 +111,25 @@ def _first_edge(hold: int, runs: Runs, samples: int) -> Reported:
         alive = (following < ends) & (again < (contact + 1) * samples)
         at = np.maximum(again, runs.start[np.minimum(following, len(runs.start) - 1)])
         contact, on, at, ends = contact[alive], on[alive], at[alive], ends[alive]
+    return _in_order(found, samples)
+
+
+def _integrator(debounce: Debounce, runs: Runs, samples: int) -> Reported:
+    """Go from run to run: one of the reported level takes from the lead, one of the other adds to it or ends it."""
+    run = np.flatnonzero(_changes(runs.contact))
+    ends = np.append(run[1:], len(runs.contact))[: len(run)]
+    on, lead = np.zeros(len(run), dtype=np.bool_), np.zeros(len(run), dtype=np.int64)
+    found: list[tuple[Times, Times, Levels]] = []
+    while len(run):
+        length, wanted = runs.length[run], np.where(on, debounce.release, debounce.press)
+        differs = runs.closed[run] != on
+        event = differs & (lead + length >= wanted)
+        at = runs.start[run] + wanted - lead - 1
+        found.append((runs.contact[run][event], at[event], ~on[event]))
+        lead = np.where(event, 0, np.where(differs, lead + length, np.maximum(0, lead - length)))
+        on = on ^ event
+        alive = run + 1 < ends
+        run, ends, on, lead = run[alive] + 1, ends[alive], on[alive], lead[alive]
     return _in_order(found, samples)
 
 

@@ -1,4 +1,4 @@
-"""Where a point is read: register and bit, row and column, pin, multiplexer or expander input, converter channel.
+"""Where a point is read: register and bit, row and column, pin, multiplexer, expander, strobe and return, converter.
 
 Every address has one text form, which stands in the job file, in the plan and on paper, and reads back exactly.
 Registers are counted from 0 at the board outward; bits are those of the byte shifted in, bit 7 first (input H = D7).
@@ -78,7 +78,18 @@ class ExpanderAddress:
         return f"expander {self.expander} pin {self.pin}"
 
 
-ContactAddress = ChainAddress | MatrixAddress | PinAddress | MultiplexerAddress | ExpanderAddress
+@dataclass(frozen=True, slots=True, order=True)
+class ListenAddress:
+    """Where a strobe of the organ's own scanner meets a return; both counted from 0, eight returns to a port."""
+
+    strobe: int
+    line: int
+
+    def __str__(self) -> str:
+        return f"strobe {self.strobe}, return {self.line}"
+
+
+ContactAddress = ChainAddress | MatrixAddress | PinAddress | MultiplexerAddress | ExpanderAddress | ListenAddress
 Address = ContactAddress | ConverterAddress
 FORMS = (
     "chain register 3 bit 5",
@@ -87,6 +98,7 @@ FORMS = (
     "converter 0",
     "multiplexer 3 input 11",
     "expander 2 pin 9",
+    "strobe 3, return 5",
 )
 """One example of each text form."""
 
@@ -96,6 +108,7 @@ _PIN = re.compile(r"pin (\w{1,8}) \(([A-Z])([0-7])\)")
 _CONVERTER = re.compile(r"converter (\d{1,2})")
 _MULTIPLEXER = re.compile(r"multiplexer (\d{1,2}) input (\d{1,2})")
 _EXPANDER = re.compile(r"expander (\d{1,2}) pin (\d{1,2})")
+_LISTEN = re.compile(r"strobe (\d{1,2}), return (\d{1,2})")
 _READERS: tuple[tuple[re.Pattern[str], Callable[..., Address]], ...] = (
     (_CHAIN, lambda register, bit: ChainAddress(int(register), int(bit))),
     (_MATRIX, lambda matrix, row, column: MatrixAddress(int(matrix), int(row), int(column))),
@@ -103,6 +116,7 @@ _READERS: tuple[tuple[re.Pattern[str], Callable[..., Address]], ...] = (
     (_CONVERTER, lambda channel: ConverterAddress(int(channel))),
     (_MULTIPLEXER, lambda multiplexer, number: MultiplexerAddress(int(multiplexer), int(number))),
     (_EXPANDER, lambda expander, pin: ExpanderAddress(int(expander), int(pin))),
+    (_LISTEN, lambda strobe, line: ListenAddress(int(strobe), int(line))),
 )
 
 

@@ -14,15 +14,16 @@ from retrofit.scan.addresses import Address
 from retrofit.scan.assemble import PinsBehind, assemble
 from retrofit.scan.chain_places import ChainPlaces
 from retrofit.scan.expander_places import EXPANDERS, ExpanderPlaces
+from retrofit.scan.listen_places import MOST_STROBES, ListenPlaces
 from retrofit.scan.matrix_places import MatrixPlaces
 from retrofit.scan.multiplexer_places import MultiplexerPlaces
 from retrofit.scan.pin_places import ConverterPlaces, PinPlaces
 from retrofit.scan.placing import MOST_LANES, Places, Placing, lane_of
 from retrofit.scan.requests import GroupRequest, LayoutResult, PlaceRequest, Unplaced
 
-_PINS_FIRST = ("converter", "pins", "multiplexer", "expander", "matrix", "chain")
+_PINS_FIRST = ("converter", "pins", "listen", "multiplexer", "expander", "matrix", "chain")
 """Wired points claim their pins in this order, so that a matrix finds out which pins are left."""
-_FRESH_ORDER = ("converter", "multiplexer", "expander", "matrix", "pins", "chain")
+_FRESH_ORDER = ("listen", "converter", "multiplexer", "expander", "matrix", "pins", "chain")
 """New groups: what can only lie on few pins goes first, the chain takes what lanes remain."""
 
 
@@ -35,7 +36,8 @@ def lay_out(
     are never moved: one that cannot stay where it is gets no address at all.  `spi_hz` is the clock of the chain.
     """
     placing = Placing(board)
-    matrices = MatrixPlaces(placing)
+    matrices = MatrixPlaces(placing, {r.group: r.matrix_style for r in requests if r.interface == "matrix"})
+    listened = ListenPlaces(placing)
     asked = {request.group: request.multiplexer_inputs for request in requests if request.interface == "multiplexer"}
     multiplexers = MultiplexerPlaces(placing, asked)
     kinds: dict[str, Places] = {
@@ -45,6 +47,7 @@ def lay_out(
         "multiplexer": multiplexers,
         "expander": ExpanderPlaces(placing),
         "converter": ConverterPlaces(placing),
+        "listen": listened,
     }
     unplaced = [
         problem
@@ -54,7 +57,8 @@ def lay_out(
     for request in _in_order(sorted(requests, key=lambda request: request.speed), _FRESH_ORDER):
         unplaced += _place_rest(request, placing, kinds[request.interface], fixed)
     unplaced += _strangers(requests, fixed)
-    return LayoutResult(assemble(requests, placing, PinsBehind(matrices, multiplexers), spi_hz), tuple(unplaced))
+    pins = PinsBehind(matrices, multiplexers, listened)
+    return LayoutResult(assemble(requests, placing, pins, spi_hz), tuple(unplaced))
 
 
 def _in_order(requests: Iterable[GroupRequest], words: Sequence[str]) -> list[GroupRequest]:
@@ -142,6 +146,7 @@ def _no_room(point: str, request: GroupRequest) -> Unplaced:
         "multiplexer": f"every input of the board's banks is taken, their pins are, or all {MOST_LANES} lanes are",
         "expander": f"every port of the bus's {EXPANDERS} expanders is taken, the pins of the bus are, or all "
         f"{MOST_LANES} lanes are",
+        "listen": _listening_room(request),
     }[request.interface]
     return Unplaced(
         point,
@@ -149,7 +154,17 @@ def _no_room(point: str, request: GroupRequest) -> Unplaced:
         conflict=False,
         found=f"{point} finds no place on {request.interface}",
         allowed=room,
-        remedy="put the group on the chain" if request.interface != "chain" else "use a second board",
+        remedy="use a second board" if request.interface in ("chain", "listen") else "put the group on the chain",
+    )
+
+
+def _listening_room(request: GroupRequest) -> str:
+    style = request.listen
+    if style is None:
+        return "too little of the organ's scanner was read"
+    return (
+        f"the board takes {MOST_STROBES} strobes on one port whose pins raise interrupts, and returns on whole ports; "
+        f"here are {style.strobes} strobes and {style.returns} returns"
     )
 
 

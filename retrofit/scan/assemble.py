@@ -13,18 +13,21 @@ from retrofit.scan.addresses import (
     ContactAddress,
     ConverterAddress,
     ExpanderAddress,
+    ListenAddress,
     MatrixAddress,
     MultiplexerAddress,
     PinAddress,
 )
 from retrofit.scan.expander_places import inputs_of
-from retrofit.scan.layout import BankLayout, Lane, MatrixLayout, Run, ScanLayout, Source
+from retrofit.scan.layout import BankLayout, Lane, ListenLayout, MatrixLayout, Run, ScanLayout, Source
+from retrofit.scan.listen_places import ListenPlaces
 from retrofit.scan.matrix_places import MatrixPlaces
 from retrofit.scan.multiplexer_places import MultiplexerPlaces, multiplexers_of
 from retrofit.scan.placing import LANE_BITS, LaneKey, Placing, lane_of
 from retrofit.scan.requests import GroupRequest, PlaceRequest
+from retrofit.survey.wishes import MatrixDrive
 
-_READING_ORDER = (Source.CHAIN, Source.MATRIX, Source.PORT, Source.MULTIPLEXER, Source.EXPANDER)
+_READING_ORDER = (Source.CHAIN, Source.MATRIX, Source.PORT, Source.MULTIPLEXER, Source.EXPANDER, Source.LISTEN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,7 @@ class PinsBehind:
 
     matrices: MatrixPlaces
     multiplexers: MultiplexerPlaces
+    listened: ListenPlaces
 
 
 def assemble(requests: Sequence[GroupRequest], placing: Placing, pins: PinsBehind, spi_hz: int | None) -> ScanLayout:
@@ -50,6 +54,7 @@ def assemble(requests: Sequence[GroupRequest], placing: Placing, pins: PinsBehin
         matrices=layouts,
         banks=_bank_layouts(requests, placing, pins.multiplexers),
         expanders=tuple(sorted(_numbers(placing, Source.EXPANDER))),
+        listener=_listener(requests, placing, pins.listened),
         converters={p: a for a, p in placing.points.items() if p is not None and isinstance(a, ConverterAddress)},
         addresses=_addresses(placing, asked),
         pins=_pins(placing, layouts, registers),
@@ -91,6 +96,8 @@ def _bit_of(address: ContactAddress) -> int:
             return (multiplexer - 1) % LANE_BITS
         case ExpanderAddress(_, pin):
             return pin % LANE_BITS
+        case ListenAddress(_, line):
+            return line % LANE_BITS
         case ChainAddress(_, bit) | PinAddress(_, _, bit):
             return bit
 
@@ -144,16 +151,55 @@ def _numbers(placing: Placing, source: Source) -> set[int]:
 def _matrix_layout(
     number: int, by_group: Mapping[str, GroupRequest], placing: Placing, matrices: MatrixPlaces
 ) -> MatrixLayout:
-    """Return one matrix; its wait is the longest of its groups, in the whole microseconds that the firmware waits."""
+    """Return one matrix; its waits are the longest of its groups, in the whole microseconds that the firmware waits.
+
+    It is charged, or its rows are driven, only where that suits each of its groups.
+    """
     owners = {lane[2]: group for lane, group in placing.owners.items() if lane[:2] == (Source.MATRIX, str(number))}
     groups = [by_group[group] for group in owners.values()]
+    styles = [group.matrix_style for group in groups]
+    charged = all(style.precharge_us for style in styles)
+    driven = all(style.drive is MatrixDrive.PUSH_PULL for style in styles)
+    rise_us = max(_rise_us(group) for group in groups)
     wired = [a.column + 1 for a in placing.points if isinstance(a, MatrixAddress) and a.matrix == number]
     return MatrixLayout(
         number=number,
         row_pins=tuple(pin.name for pin in matrices.row_pins(number, max(owners) + 1)),
         column_port=matrices.column_port(number),
         columns=max([group.matrix_columns for group in groups] + wired),
-        settle_us=float(ceil(max(group.settle_us for group in groups))),
+        settle_us=float(ceil(max(group.settle_us for group in groups) if charged else rise_us)),
+        drive=MatrixDrive.PUSH_PULL if driven else MatrixDrive.FLOATING,
+        precharge_us=float(ceil(max(style.precharge_us for style in styles))) if charged else 0.0,
+        rise_us=float(ceil(rise_us)),
+    )
+
+
+def _rise_us(group: GroupRequest) -> float:
+    rise_us = group.matrix_style.rise_us
+    return group.settle_us if rise_us is None else rise_us
+
+
+def _listener(requests: Sequence[GroupRequest], placing: Placing, listened: ListenPlaces) -> ListenLayout | None:
+    """Return how the organ's scanner is listened to; None where no group of it found a place.
+
+    Groups share its strobes, so that the most of them and the longest waits serve all.
+    """
+    found = [a for a in placing.points if isinstance(a, ListenAddress)]
+    styles = [request.listen for request in requests if request.listen is not None]
+    if not found or not styles:
+        return None
+    banks = range(1 + max(a.line for a in found) // LANE_BITS)
+    bits = [sum({1 << a.line % LANE_BITS for a in found if a.line // LANE_BITS == bank}) for bank in banks]
+    strobes = max(1 + a.strobe for a in found)
+    return ListenLayout(
+        strobe_port=listened.strobe_port,
+        strobe_pins=tuple(pin.name for pin in listened.strobe_pins(strobes)),
+        active_low=styles[0].active_low,
+        return_ports=tuple(listened.return_port(bank) for bank in banks),
+        return_bits=tuple(bits),
+        settle_us=float(ceil(max(style.settle_us for style in styles))),
+        silent_us=max(style.silent_us for style in styles),
+        round_us_least=min(style.round_us[0] for style in styles),
     )
 
 
@@ -222,6 +268,10 @@ def _read_addresses(lane: Lane, placing: Placing, columns: Mapping[str, int]) ->
         return list(multiplexers_of(int(lane.where), lane.place))
     if lane.source is Source.EXPANDER:
         return list(inputs_of(int(lane.where), lane.place))
+    if lane.source is Source.LISTEN:
+        first = LANE_BITS * (int(lane.where) - 1)
+        placed = {a.line for a in placing.points if isinstance(a, ListenAddress)}
+        return [ListenAddress(lane.place, first + bit) for bit in range(LANE_BITS) if first + bit in placed]
     port = placing.port_pins(lane.where)
     own = [PinAddress(pin.name, pin.port, pin.bit) for pin in port]
     return [address for address in own if address in placing.points or address.pin not in placing.pins]

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from retrofit.catalogue.parts import FirmwareCosts
-from retrofit.scan.layout import BankLayout, Run, ScanLayout, Source
+from retrofit.scan.layout import BankLayout, MatrixLayout, Run, ScanLayout, Source
+from retrofit.survey.wishes import MatrixDrive
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +75,8 @@ class ScanWork:
         self._layout = layout
         self._costs = costs
         self._cycle_us = 1e6 / clock_hz
-        self._byte = 8 * clock_hz / spi_hz + costs.chain_gap if spi_hz else 0.0
-        self._settle = {str(m.number): m.settle_us / self._cycle_us for m in layout.matrices}
+        self._byte = (8 + costs.chain_gap_halves / 2) * clock_hz / spi_hz + costs.chain_gap if spi_hz else 0.0
+        self._settle = {str(m.number): self._matrix_waits(m) for m in layout.matrices}
         self._select = {str(bank.number): self._select_cycles(bank) for bank in layout.banks}
         self._chain = [run for run in layout.runs if run.source is Source.CHAIN]
         self._others = [run for run in layout.runs if run.source is not Source.CHAIN]
@@ -169,8 +170,16 @@ class ScanWork:
                 return self._costs.bank_lane + self._select[run.where]
             case Source.EXPANDER:
                 return float(self._costs.expander_lane)
+            case Source.LISTEN:
+                return float(self._costs.listen_lane)
             case _:
                 return float(self._costs.port_lane)
+
+    def _matrix_waits(self, matrix: MatrixLayout) -> float:
+        """Cycles of what a row waits, and of what reading it takes beyond a floating row without pre-charge."""
+        charging = self._costs.matrix_charge + matrix.precharge_us / self._cycle_us if matrix.precharge_us else 0.0
+        driving = self._costs.matrix_driven if matrix.drive is MatrixDrive.PUSH_PULL else 0
+        return matrix.settle_us / self._cycle_us + charging + driving
 
     def _select_cycles(self, bank: BankLayout) -> float:
         """Cycles of selecting an input of a bank and of waiting until its common has settled."""

@@ -6,13 +6,14 @@ number and row alone, never from what else the job holds: an address names no pi
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 from retrofit.catalogue.parts import Board, Pin
 from retrofit.scan.addresses import Address, MatrixAddress
 from retrofit.scan.layout import Source
 from retrofit.scan.placing import Objection, Placing
-from retrofit.scan.requests import GroupRequest
+from retrofit.scan.requests import GroupRequest, MatrixStyle
+from retrofit.survey.wishes import MatrixDrive
 
 ROWS = 8
 """The most rows of one matrix in the firmware's table."""
@@ -21,10 +22,10 @@ COLUMNS = 8
 
 
 class MatrixPlaces:
-    """Rows for groups, and the pins behind them."""
+    """Rows for groups, and the pins behind them.  `styles` says how each group on matrices would have them read."""
 
-    def __init__(self, placing: Placing) -> None:
-        self._placing = placing
+    def __init__(self, placing: Placing, styles: Mapping[str, MatrixStyle]) -> None:
+        self._placing, self._styles = placing, styles
         self._column_ports, self._row_pool = _pins_for_matrices(placing.board)
 
     def column_port(self, matrix: int) -> str:
@@ -58,7 +59,7 @@ class MatrixPlaces:
         """Return the crossings of one more row.
 
         A group goes on along a matrix that it is on, shares one with room for all of its rows, or begins a new one;
-        when there is none it takes any row that is left.
+        when there is none it takes any row that is left.  Groups share a matrix that all of them would have read alike.
         """
         rows = min(ROWS, -(-needed // request.matrix_columns))
         for matrix in self._candidates(request.group, rows):
@@ -69,11 +70,25 @@ class MatrixPlaces:
 
     def _candidates(self, group: str, rows: int) -> Iterator[int]:
         numbers = range(1, len(self._column_ports) + 1)
-        in_use = [number for number in numbers if any(lane[1] == str(number) for lane in self._placing.owners)]
+        in_use = [number for number in numbers if self._groups_on(number)]
+        alike = [number for number in in_use if all(map(self._like(group), self._groups_on(number)))]
         yield from dict.fromkeys(int(matrix) for matrix, _ in self._placing.lanes_of(group, Source.MATRIX))
-        yield from (matrix for matrix in in_use if len(list(self._free_rows(matrix))) >= rows)
+        yield from (matrix for matrix in alike if len(list(self._free_rows(matrix))) >= rows)
         yield from (matrix for matrix in numbers if matrix not in in_use)
-        yield from in_use
+        yield from alike
+
+    def _groups_on(self, matrix: int) -> set[str]:
+        lanes = self._placing.owners.items()
+        return {group for (source, where, _), group in lanes if source is Source.MATRIX and where == str(matrix)}
+
+    def _like(self, group: str) -> Callable[[str], bool]:
+        """Return a test of other groups: driven like this one, and charged where it is."""
+
+        def kind(name: str) -> tuple[MatrixDrive, bool]:
+            style = self._styles.get(name, MatrixStyle())
+            return style.drive, style.precharge_us > 0
+
+        return lambda other: kind(other) == kind(group)
 
     def _free_rows(self, matrix: int) -> Iterator[int]:
         return (
@@ -103,11 +118,16 @@ def _pins_for_matrices(board: Board) -> tuple[list[str], list[Pin]]:
     """Return the ports for columns, by matrix number, and the pins for rows, eight for each matrix in turn.
 
     Columns need ports without a reserved pin; those that the converter does not share come first.  Rows lie on the
-    pins of broken ports, and at last on the converter's first port from its top down, where shoes are least likely.
+    pins of broken ports, then on a port that is kept back for them, and at last on loose pins of the converter.  Kept
+    back is the converter's first port, from its top down, where shoes are least likely; a board whose converter has no
+    whole port keeps back the last one of the others, its bus at the end.
     """
     pins = {port: [pin for pin in board.pins if pin.port == port] for port in board.ports}
     whole = [port for port in board.ports if len(pins[port]) == COLUMNS and not any(p.reserved for p in pins[port])]
     plain = [port for port in whole if not any(pin.converter is not None for pin in pins[port])]
-    *shared, last = [port for port in reversed(whole) if port not in plain]
+    shared = [port for port in reversed(whole) if port not in plain]
+    kept_back = pins[(shared or plain).pop()] if whole else []
     broken = [pin for pin in board.pins if pin.port not in whole and pin.reserved is None]
-    return plain + shared, broken + sorted(pins[last], key=lambda pin: -pin.bit)
+    loose = [pin for pin in broken if pin.converter is None]
+    rows = loose + sorted(kept_back, key=lambda pin: (pin.name in board.bus_pins, -pin.bit))
+    return plain + shared, rows + [pin for pin in broken if pin not in loose]

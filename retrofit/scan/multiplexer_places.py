@@ -100,11 +100,13 @@ def _pins_for_banks(board: Board) -> tuple[list[str], list[Pin]]:
     """Return the ports for commons, by bank number, and the pins of the select lines.
 
     Commons need ports without a reserved pin; those that matrices would take last come first, and the converter's first
-    port is left to shoes.  Select lines lie on the last pins of broken ports, apart from those of the two-wire bus.
+    port is left to shoes.  Select lines lie on the last pins of broken ports, those of the converter only where there
+    are too few others, and never on those of the two-wire bus.
     """
     pins = {port: [pin for pin in board.pins if pin.port == port] for port in board.ports}
     whole = [port for port in board.ports if len(pins[port]) == LANE_BITS and not any(p.reserved for p in pins[port])]
     shared = [port for port in whole if any(pin.converter is not None for pin in pins[port])]
     plain = [port for port in whole if port not in shared]
     loose = [p for p in board.pins if p.port not in whole and p.reserved is None and p.name not in board.bus_pins]
+    loose.sort(key=lambda pin: pin.converter is None)
     return shared[:0:-1] + plain[::-1], loose[-SELECT_LINES:]

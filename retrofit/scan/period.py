@@ -15,6 +15,7 @@ from retrofit.catalogue.parts import FirmwareCosts
 from retrofit.scan.bus_round import BusRound, bus_round, with_bus
 from retrofit.scan.busy import Busy, ScanWork, scan_cycles
 from retrofit.scan.layout import ScanLayout, Source
+from retrofit.scan.listen_load import listen_load, with_listening
 
 TICKS_US = (125, 250, 500, 1000, 2000)
 SLOWEST_US = 2000
@@ -81,6 +82,9 @@ def _pace(layout: ScanLayout, costs: FirmwareCosts, clock_hz: int, speed: Mappin
     dividers = {group: 0 if speed[group] == KEYS else slow_log2 for group in groups} | dict.fromkeys(on_bus, bus_log2)
     phases = _spread_phases(dividers, {g for g in groups if speed[g] == KEYS} | on_bus, work)
     busy = scan_cycles(layout, costs, layout.spi_hz, clock_hz, dividers, phases)
+    load = listen_load(layout.listener, costs, clock_hz)
+    if load is not None:
+        busy = with_listening(busy, load)
     fits = busy.total_us <= BUSY_SHARE * tick_us
     if bus is not None:
         busy = with_bus(busy, layout, bus, tick_us, tick_us << bus_log2)

@@ -12,6 +12,7 @@ from retrofit.scan.addresses import (
     ChainAddress,
     ConverterAddress,
     ExpanderAddress,
+    ListenAddress,
     MatrixAddress,
     MultiplexerAddress,
     PinAddress,
@@ -28,19 +29,23 @@ LaneKey = tuple[Source, str, int]
 
 def lane_of(address: Address) -> LaneKey | None:
     """Return the lane that an address lies in; None for the converter, which has none."""
+    lane: LaneKey | None
     match address:
         case ChainAddress(register, _):
-            return (Source.CHAIN, "chain", register)
+            lane = (Source.CHAIN, "chain", register)
         case MatrixAddress(matrix, row, _):
-            return (Source.MATRIX, str(matrix), row)
+            lane = (Source.MATRIX, str(matrix), row)
         case PinAddress(_, port, _):
-            return (Source.PORT, port, 0)
+            lane = (Source.PORT, port, 0)
         case MultiplexerAddress(multiplexer, number):
-            return (Source.MULTIPLEXER, str((multiplexer - 1) // LANE_BITS + 1), number)
+            lane = (Source.MULTIPLEXER, str((multiplexer - 1) // LANE_BITS + 1), number)
         case ExpanderAddress(expander, pin):
-            return (Source.EXPANDER, str(expander), pin // LANE_BITS)
+            lane = (Source.EXPANDER, str(expander), pin // LANE_BITS)
+        case ListenAddress(strobe, line):
+            lane = (Source.LISTEN, str(line // LANE_BITS + 1), strobe)
         case _:
-            return None
+            lane = None
+    return lane
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from retrofit.scan.layout import ScanLayout
+from retrofit.survey.wishes import MatrixDrive
 
-InterfaceWord = Literal["chain", "matrix", "pins", "converter", "multiplexer", "expander"]
+InterfaceWord = Literal["chain", "matrix", "pins", "converter", "multiplexer", "expander", "listen"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +21,41 @@ class PlaceRequest:
     point: str | None
     inverted: bool = False
     takes_part: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class MatrixStyle:
+    """How a group would have its matrix read.
+
+    `precharge_us` is 0 where the columns are left to their pull-ups; `rise_us` is the wait that they then need, None
+    where that is the group's own.
+    """
+
+    drive: MatrixDrive = MatrixDrive.FLOATING
+    precharge_us: float = 0.0
+    rise_us: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ListenStyle:
+    """How a keyboard that the organ scans is laid out, and how long its returns settle at our inputs.
+
+    `silent_us` is how long a strobe may be silent before its keys are off, `round_us` the shortest and the longest time
+    from one strobe of a line to its next.
+    """
+
+    strobes: int
+    returns: int
+    neighbours_share_strobe: bool
+    active_low: bool
+    settle_us: float
+    silent_us: float
+    round_us: tuple[float, float]
+
+    @property
+    def banks(self) -> int:
+        """How many ports its returns take."""
+        return -(-self.returns // 8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +74,8 @@ class GroupRequest:
     matrix_columns: int = 8
     settle_us: float = 5.0
     multiplexer_inputs: int = 16
+    matrix_style: MatrixStyle = MatrixStyle()
+    listen: ListenStyle | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,8 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from retrofit.survey.base import Channel, Id, Note, Record, Remark, Text
+from retrofit.survey.bench import Volts, volts_field
+from retrofit.survey.ladder import Ladder
 from retrofit.survey.problems import ProblemKind, RefusedValueError
 from retrofit.survey.wiring import Wiring
 from retrofit.survey.wishes import GroupWish, Message
@@ -135,6 +137,7 @@ class ShoeSensor(StrEnum):
     POTENTIOMETER = "potentiometer"
     LDR = "ldr"
     STEPS = "steps"
+    LADDER = "ladder"
 
 
 class StepStyle(StrEnum):
@@ -145,7 +148,10 @@ class StepStyle(StrEnum):
 
 
 class CurvePoint(Record):
-    """A measured point of a shoe's travel: converter fraction of full scale (0 to 1) and the value wanted (0-127)."""
+    """A measured point of a shoe's travel: converter fraction of full scale (0 to 1) and the value wanted (0-127).
+
+    A shoe of 14 bits takes the same points; its values lie between them.
+    """
 
     reading: Annotated[float, Field(ge=0, le=1)]
     value: Annotated[int, Field(ge=0, le=127)]
@@ -155,7 +161,9 @@ class ShoePoint(Found):
     """An expression shoe.
 
     `closed_reading` and `open_reading` are fractions of the converter's full scale with the shoe closed and open;
-    where they were not measured the whole span is used and the plan says so.
+    where they were not measured the whole span is used and the plan says so.  `bits` is how many are sent: 14 as a pair
+    of controllers.  The noise is what the reading wanders by, peak to peak, while the shoe rests: in counts of the
+    board's converter, or in volts.
     """
 
     id: Id
@@ -166,7 +174,26 @@ class ShoePoint(Found):
     curve: Annotated[tuple[CurvePoint, ...], Field(max_length=8)] = ()
     stages: Annotated[int, Field(ge=2, le=64)] | None = None
     style: StepStyle = StepStyle.PROGRESSIVE
+    ladder: Ladder | None = None
+    bits: Literal[7, 14] = 7
+    noise_counts: Annotated[int, Field(ge=0, le=4095)] | None = None
+    noise: Volts = volts_field()
     message: Message | None = None
+
+    @model_validator(mode="after")
+    def _ladder_belongs_to_ladder(self) -> ShoePoint:
+        if (self.sensor is ShoeSensor.LADDER) != (self.ladder is not None):
+            found = f"sensor '{self.sensor}' {'without' if self.ladder is None else 'with'} ladder"
+            allowed = "a ladder for a shoe whose contacts are read on one channel (sensor 'ladder'), and for no other"
+            raise RefusedValueError(ProblemKind.CONTRADICTION, found, allowed)
+        return self
+
+    @model_validator(mode="after")
+    def _one_noise(self) -> ShoePoint:
+        if self.noise_counts is not None and self.noise.known:
+            found = f"noise_counts = {self.noise_counts} beside a noise of {self.noise}"
+            raise RefusedValueError(ProblemKind.CONTRADICTION, found, "one of the two", "keep the one that was read")
+        return self
 
     @model_validator(mode="after")
     def _stages_belong_to_steps(self) -> ShoePoint:

@@ -80,6 +80,7 @@ class MidiOut(StrEnum):
 
     DIN = "din"
     USB = "usb"
+    BOTH = "both"
 
 
 class NoteOff(StrEnum):
@@ -89,10 +90,23 @@ class NoteOff(StrEnum):
     NOTE_OFF = "note-off"
 
 
+class StoredDescription(StrEnum):
+    """How much of the job the controller keeps beside what it does, to be read back from it in later years."""
+
+    WHOLE = "whole"
+    WITHOUT_REMARKS = "without-remarks"
+    NONE = "none"
+
+
 class Wanted(Record):
-    """What the job asks for: the board, the wire to the sound, and behaviour common to all groups."""
+    """What the job asks for: the board, the wire to the sound, and behaviour common to all groups.
+
+    `rail_volts` is what registers and contacts of ours are fed with, where somebody means to feed them with something;
+    left out, it is the board's own supply.
+    """
 
     board: Id = "atmega2560"
+    rail_volts: Volts = volts_field()
     midi_out: MidiOut = MidiOut.DIN
     isolation_barrier: YesNo = Ternary.UNKNOWN
     velocity: Annotated[int, Field(ge=1, le=127)] = 100
@@ -103,6 +117,19 @@ class Wanted(Record):
     skip_channels: tuple[Annotated[int, Field(ge=1, le=16)], ...] = (10,)
     shoe_interval_ms: Annotated[int, Field(ge=5, le=200)] = 10
     controllers_to_avoid: tuple[SevenBit, ...] = ()
+    stored_description: StoredDescription = StoredDescription.WHOLE
+    listen_to_stops: bool = False
+    panic: Annotated[tuple[Text, ...], Field(max_length=2)] = ()
+
+    @property
+    def by_din(self) -> bool:
+        """Whether messages leave by DIN, alone or beside USB."""
+        return self.midi_out is not MidiOut.USB
+
+    @property
+    def by_usb(self) -> bool:
+        """Whether messages leave by USB, alone or beside DIN."""
+        return self.midi_out is not MidiOut.DIN
 
 
 class Progress(StrEnum):

@@ -122,7 +122,7 @@ preserved = {preserved}    # true: nothing of the original may be cut, moved or 
 
 [wanted]
 board = {toml_string(answers.board)}
-midi_out = "din"
+midi_out = "din"             # din, usb or both
 isolation_barrier = "unknown"
 
 # Before anybody reaches into an instrument that is still powered.  While a group's owner is organ, the papers for work

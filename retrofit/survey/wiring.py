@@ -65,12 +65,52 @@ class DiodeFound(StrEnum):
     UNKNOWN = "unknown"
 
 
+class StrobeLevel(StrEnum):
+    """The level of a strobe while it is active."""
+
+    HIGH = "high"
+    LOW = "low"
+    UNKNOWN = "unknown"
+
+
+class NeighboursShare(StrEnum):
+    """What two neighbours in the order of wiring have in common on a keyboard that is scanned."""
+
+    STROBE = "strobe"
+    RETURN = "return"
+    UNKNOWN = "unknown"
+
+
+class Strobes(Record):
+    """A keyboard that the organ scans, as read with an oscilloscope; a meter shows the mean of such lines.
+
+    `strobes` and `returns` are how many lines there are of each.  `rest` and `active_volts` are the levels of a strobe,
+    `idle` and `keyed` those of a return, while its strobe is active, without and with its key; `source` is a return's
+    resistance.  `period` is from one strobe of a line to its next, `width` how long it is active.  `lead` is the length
+    of our wire from the line to our resistors.
+    """
+
+    strobes: Annotated[int, Field(ge=1, le=64)] | None = None
+    returns: Annotated[int, Field(ge=1, le=64)] | None = None
+    neighbours_share: NeighboursShare = NeighboursShare.UNKNOWN
+    active: StrobeLevel = StrobeLevel.UNKNOWN
+    rest: Volts = volts_field()
+    active_volts: Volts = volts_field()
+    idle: Volts = volts_field()
+    keyed: Volts = volts_field()
+    source: Ohms = ohms_field()
+    period: Seconds = Field(default_factory=lambda: unknown("s"))
+    width: Seconds = Field(default_factory=lambda: unknown("s"))
+    lead: Metres = Field(default_factory=lambda: unknown("m"))
+
+
 class Wiring(Record):
     """The wiring of one group as found; whatever was not measured is `unknown`.
 
     `readings` and `dead` are what the meter showed; `idle` and `keyed` are what was concluded of a typical line.
     `diode_readings` are those of an existing diode board, key by key.
     `keyed_current` is what the organ's own load draws through a closed contact.
+    `strobes` is set for a keyboard that the organ scans.
     """
 
     owner: Owner = Owner.UNKNOWN
@@ -93,3 +133,4 @@ class Wiring(Record):
     readings: tuple[LineReading, ...] = ()
     dead: DeadReadings = DeadReadings()
     diode_readings: tuple[DiodeTest, ...] = ()
+    strobes: Strobes | None = None

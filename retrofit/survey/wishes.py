@@ -19,6 +19,14 @@ class Interface(StrEnum):
     PINS = "pins"
     MULTIPLEXER = "multiplexer"
     EXPANDER = "expander"
+    LISTEN = "listen"
+
+
+class MatrixDrive(StrEnum):
+    """What becomes of the rows of a matrix that are not being read: they float, or they are driven high."""
+
+    FLOATING = "floating"
+    PUSH_PULL = "push-pull"
 
 
 class Sense(StrEnum):
@@ -50,15 +58,16 @@ class TapMeans(StrEnum):
 
 
 class DebounceFamily(StrEnum):
-    """The three families the firmware knows."""
+    """The four families the firmware knows."""
 
     FIRST_EDGE = "first-edge"
     CONSECUTIVE = "consecutive"
     ASYMMETRIC = "asymmetric"
+    INTEGRATOR = "integrator"
 
 
 class DebounceWish(Record):
-    """A wished debounce: milliseconds of hold-off (first edge) or of agreeing samples (the others)."""
+    """A wished debounce: milliseconds of hold-off (first edge), of agreeing samples, or of lead (integrator)."""
 
     family: DebounceFamily
     hold_ms: Annotated[float, Field(gt=0, le=100)] | None = None
@@ -94,7 +103,7 @@ class Message(Record):
 
 
 class GroupWish(Record):
-    """What is wanted of a group of contacts."""
+    """What is wanted of a group of contacts; `matrix_precharge` left out lets the plan choose."""
 
     interface: Interface | None = None
     sense: Sense = Sense.UNKNOWN
@@ -105,4 +114,6 @@ class GroupWish(Record):
     first_number: SevenBit | None = None
     debounce: DebounceWish | None = None
     matrix_columns: Annotated[int, Field(ge=2, le=8)] = 8
+    matrix_drive: MatrixDrive = MatrixDrive.FLOATING
+    matrix_precharge: bool | None = None
     multiplexer_inputs: Literal[8, 16] = 16

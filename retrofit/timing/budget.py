@@ -8,7 +8,6 @@ from enum import StrEnum
 from retrofit.survey.wishes import DebounceFamily
 from retrofit.timing.debounce import Debounce
 from retrofit.timing.latency import EventPath
-from retrofit.timing.wire import BYTE_US_MAX
 
 
 class Part(StrEnum):
@@ -66,7 +65,7 @@ def press_budget(
             (Part.LANE, path.until_lane_us),
             (Part.HANDLING, path.handling_us),
             (Part.INTERVAL, interval_us),
-            (Part.WIRE, path.message_bytes * BYTE_US_MAX),
+            (Part.WIRE, path.message_us),
         ),
         bounce_us=bounce_us,
     )

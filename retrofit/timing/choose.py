@@ -35,7 +35,8 @@ class ContactBounce:
     """What is known of the bounce of a group's contacts, in milliseconds; None is unknown.
 
     `measured_ms` is the worst of `strokes` strokes at the instrument; `kind_max_ms` the longest of the kind of
-    contact according to `kind_source`.  `dirty` tells whether breaks inside a held note must be expected.
+    contact according to `kind_source`.  `dirty` tells whether breaks inside a held note must be expected.  `kept_us` is
+    how old a sample may be, so that a wrong level stays so much longer.
     """
 
     measured_ms: float | None = None
@@ -43,6 +44,7 @@ class ContactBounce:
     kind_max_ms: float | None = None
     kind_source: str = ""
     dirty: bool | None = None
+    kept_us: float = 0.0
 
     @property
     def sane(self) -> bool:
@@ -51,10 +53,10 @@ class ContactBounce:
 
     @property
     def span_us(self) -> float | None:
-        """The bounce to be covered: measured plus half, else the kind's longest, else None for unknown."""
+        """The bounce to be covered: measured plus half, else the kind's longest, as kept; None for unknown."""
         if self.measured_ms is not None and self.sane:
-            return self.measured_ms * 1000 * MARGIN_ON_MEASURED
-        return None if self.kind_max_ms is None else self.kind_max_ms * 1000
+            return self.measured_ms * 1000 * MARGIN_ON_MEASURED + self.kept_us
+        return None if self.kind_max_ms is None else self.kind_max_ms * 1000 + self.kept_us
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +99,12 @@ def choose_debounce(
         *_bounce_uncovered(debounce, period_us, bounce.span_us),
         *_merges_repeats(kind, debounce, period_us),
     )
-    return ChosenDebounce(debounce, (_bounce_reason(bounce), reason), problems)
+    return ChosenDebounce(debounce, (_bounce_reason(bounce) + _kept_reason(bounce), reason), problems)
 
 
 def _usual(kind: PointKind, period_us: int, bounce: ContactBounce) -> tuple[Debounce, str]:
     if kind is not PointKind.KEY:
-        return _steady(kind, period_us, bounce.span_us)
+        return _steady(kind, period_us, bounce)
     if bounce.span_us is not None and bounce.dirty is False:
         hold = samples_for(bounce.span_us, period_us) + 1
         return (
@@ -112,10 +114,17 @@ def _usual(kind: PointKind, period_us: int, bounce: ContactBounce) -> tuple[Debo
     return _dirty_key(period_us, bounce.span_us)
 
 
-def _steady(kind: PointKind, period_us: int, span_us: float | None) -> tuple[Debounce, str]:
+def _steady(kind: PointKind, period_us: int, bounce: ContactBounce) -> tuple[Debounce, str]:
+    """A control that need not be fast; dirty contacts may never agree with themselves for long, but they can lead."""
     count = samples_for(STEADY_US[kind], period_us)
-    if span_us is not None:
-        count = max(count, samples_for(span_us, period_us) + 1)
+    if bounce.span_us is not None:
+        count = max(count, samples_for(bounce.span_us, period_us) + 1)
+    if bounce.dirty:
+        reason = (
+            f"integrator, because a {kind.value} need not be fast and its contacts are dirty: one that never agrees "
+            f"with itself for {count} samples in a row is heard all the same"
+        )
+        return Debounce(DebounceFamily.INTEGRATOR, press=count, release=count), reason
     reason = f"consecutive, because a {kind.value} need not be fast: it must agree with itself for {count} samples"
     return Debounce(DebounceFamily.CONSECUTIVE, press=count, release=count), reason
 
@@ -140,7 +149,7 @@ def _wished(wish: DebounceWish, usual: Debounce, period_us: int) -> Debounce:
     if wish.family is DebounceFamily.FIRST_EDGE:
         return Debounce(wish.family, hold=samples(wish.hold_ms, max(usual.hold, usual.release)))
     press = samples(wish.press_ms, usual.press)
-    if wish.family is DebounceFamily.CONSECUTIVE:
+    if wish.family in (DebounceFamily.CONSECUTIVE, DebounceFamily.INTEGRATOR):
         press = samples(wish.press_ms, max(usual.hold, usual.press, usual.release))
         return Debounce(wish.family, press=press, release=samples(wish.release_ms, press))
     return Debounce(wish.family, press=press, release=samples(wish.release_ms, max(usual.hold, usual.release)))
@@ -166,6 +175,10 @@ def _bounce_reason(bounce: ContactBounce) -> str:
         f"the bounce was at worst {bounce.measured_ms:g} ms over {strokes} strokes{few}; "
         f"half as much again is covered, {ceil_ms(bounce.span_us)}"
     )
+
+
+def _kept_reason(bounce: ContactBounce) -> str:
+    return f"; of that {ceil_ms(bounce.kept_us)} because a sample may be so old" if bounce.kept_us else ""
 
 
 def _bad_reading(bounce: ContactBounce) -> tuple[TimingProblem, ...]:
@@ -218,8 +231,8 @@ def _does_not_fit(wanted: Debounce, period_us: int) -> tuple[TimingProblem, ...]
 def covered_us(debounce: Debounce, period_us: float) -> float:
     """Return the longest burst of bounce that gives exactly one message: no double strike up to this span.
 
-    First edge: the sample after the hold-off comes `hold` periods after the event.  Counted: a double strike needs the
-    samples of both counts within the burst, one run after the other, and n samples span n - 1 periods.
+    First edge: the sample after the hold-off comes `hold` periods after the event.  The others: a double strike needs
+    as many closed and then as many open samples as are counted within the burst, and n samples span n - 1 periods.
     """
     if debounce.family is DebounceFamily.FIRST_EDGE:
         return debounce.hold * period_us

@@ -12,8 +12,10 @@ from dataclasses import dataclass
 from retrofit.survey.points import PointKind
 from retrofit.survey.wishes import DebounceFamily
 from retrofit.timing.debounce import Debounce
+from retrofit.timing.integrator import mean_samples, samples_with_breaks
 from retrofit.timing.words import ceil_ms, floor_ms
 
+_CLOSED_SHARES = ((0.9, "nine tenths"), (0.75, "three quarters"))
 _SUBJECTS = {PointKind.KEY: "key", PointKind.PISTON: "piston", PointKind.STOP: "stop", PointKind.STAGE: "stage"}
 
 
@@ -49,6 +51,8 @@ def guarantee_sentences(
     sampling = Sampling(period_us, jitter_us)
     if debounce.family is DebounceFamily.FIRST_EDGE:
         return _first_edge(_SUBJECTS[kind], debounce.hold, sampling)
+    if debounce.family is DebounceFamily.INTEGRATOR:
+        return _integrator(_SUBJECTS[kind], debounce, sampling)
     return _counted(_SUBJECTS[kind], debounce, sampling)
 
 
@@ -71,6 +75,31 @@ def _counted(subject: str, debounce: Debounce, sampling: Sampling) -> tuple[str,
         _breaks(debounce, sampling),
         _strokes(subject, sampling.always_us(debounce.press), sampling.always_us(debounce.release), shortest_us),
     )
+
+
+def _integrator(subject: str, debounce: Debounce, sampling: Sampling) -> tuple[str, ...]:
+    closures, breaks, strokes = _counted(subject, debounce, sampling)
+    return (
+        closures.replace("A closure shorter", "A closure from rest shorter"),
+        breaks.replace("A break shorter", "A break of a steady contact shorter"),
+        _with_breaks(debounce, sampling),
+        _by_chance(debounce, sampling),
+        strokes,
+    )
+
+
+def _with_breaks(debounce: Debounce, sampling: Sampling) -> str:
+    within = ceil_ms(sampling.always_us(samples_with_breaks(debounce.press)))
+    heard = f"A contact that is open in no more than one of any four samples in a row is heard within {within}"
+    return f"{heard}, and its note holds." if debounce.release > 1 else f"{heard}."
+
+
+def _by_chance(debounce: Debounce, sampling: Sampling) -> str:
+    means = (
+        f"{words} of the time after about {mean_samples(debounce.press, share) * sampling.period_us / 1000:.3g} ms"
+        for share, words in _CLOSED_SHARES
+    )
+    return f"Closed by chance it is heard, {', '.join(means)}; half of the time, perhaps never."
 
 
 def _closures(debounce: Debounce, sampling: Sampling) -> str:

@@ -15,18 +15,19 @@ class EventPath:
 
     `until_lane_us` runs from the sampling instant to the moment at which the contact's lane is handled, `handling_us`
     from there to the start of the first byte; `jitter_us` is how much later than its due time a sample may be taken.
+    `message_us` is the message on an idle wire: three bytes by DIN, unless said otherwise.
     """
 
     period_us: float
     until_lane_us: float
     handling_us: float
     jitter_us: float = 0.0
-    message_bytes: int = 3
+    message_us: float = 3 * BYTE_US_MAX
 
     @property
     def after_sample_us(self) -> float:
         """From the sample that decides, at its due time, to the end of the last byte."""
-        return self.jitter_us + self.until_lane_us + self.handling_us + self.message_bytes * BYTE_US_MAX
+        return self.jitter_us + self.until_lane_us + self.handling_us + self.message_us
 
 
 def press_latency_us_max(debounce: Debounce, path: EventPath) -> float:

@@ -84,6 +84,8 @@ def _fails_when(debounce: Debounce, sampling: Sampling, covered: float, gap_us: 
             f"one spike that meets a sample sounds for {floor_ms(sampling.apart_us(debounce.hold))}",
             f"the release of a tap may come {ceil_ms(sampling.always_us(debounce.hold))} late",
         ]
+    elif debounce.press > 1 and debounce.family is DebounceFamily.INTEGRATOR:
+        said.append("a dirty contact that is closed for half of the time or less may never sound")
     elif debounce.press > 1:
         said.append(f"a dirty contact that never stays closed for {debounce.press} samples in a row never sounds")
     else:

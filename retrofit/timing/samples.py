@@ -51,3 +51,28 @@ class Counted:
         self.state = level
         self._differing = 0
         return level
+
+
+class Integrator:
+    """Up by 1 for a closed sample, down by 1 for an open one; reports on and off at the ends of its range.
+
+    The range is 0 to `press` while off and 0 to `release` while on: an event leaves it at the end where it happened.
+    """
+
+    def __init__(self, press: int, release: int, state: bool = False) -> None:
+        if press < 1 or release < 1:
+            raise ValueError(f"limits of {press} and {release} samples found, allowed 1 or more")
+        self.press = press
+        self.release = release
+        self.state = state
+        self._height = release if state else 0
+
+    def sample(self, level: bool) -> bool | None:
+        """Take one sample; return the new state when it changes, else None."""
+        top = self.release if self.state else self.press
+        self._height = max(0, min(top, self._height + (1 if level else -1)))
+        if self._height != (0 if self.state else top):
+            return None
+        self.state = not self.state
+        self._height = self.release if self.state else 0
+        return self.state

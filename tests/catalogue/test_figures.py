@@ -15,7 +15,7 @@ from retrofit.catalogue.load import load_catalogue, read_parts
 from retrofit.catalogue.parts import Board
 
 UNITS = {
-    "A", "F", "Hz", "MHz", "V", "bits", "bytes", "cycles", "mA", "ms", "ns", "ns/m", "of supply",
+    "A", "F", "Hz", "MHz", "V", "bits", "bytes", "cycles", "half periods", "mA", "ms", "ns", "ns/m", "of supply",
     "pF/m", "s", "Ω", "°C",
 }  # fmt: skip
 READER = FigureReader("file.toml", {"sheet": "A data sheet, page 1"})

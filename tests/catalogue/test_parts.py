@@ -116,5 +116,6 @@ def test_the_loop_of_the_midi_socket_is_near_five_milliamperes() -> None:
     """5 V through both resistors, the receiver's 220 Ω and an LED of 1.7 V drive the 5 mA of IEC 63035, clause 4.1."""
     board = CATALOGUE.boards["atmega2560"]
     series = board.midi_socket.series.usual
+    assert board.midi_socket.series_data.usual == series
     amps = (board.figures["supply"].usual - 1.7) / (2 * series + 220)
     assert amps == pytest.approx(5e-3, rel=0.01)

@@ -64,7 +64,8 @@ def test_an_unmeasured_cable_is_clocked_slowly_and_marked() -> None:
     """Without a length the chain runs at 1 MHz, no slack is claimed, and the assumption is in words."""
     clock = highest_spi_hz(BOARD, REGISTER, CABLE, None)
     assert (clock.hz, clock.slack) == (1_000_000, None)
-    assert clock.assumptions == (f"the chain's cable is taken to be at most {clock.holds_to_m:.1f} m long, which nobody has measured",)
+    taken = f"the chain's cable is taken to be at most {clock.holds_to_m:.1f} m long, which nobody has measured"
+    assert clock.assumptions == (taken,)
 
 
 def test_a_cable_that_no_clock_can_serve_is_said() -> None:

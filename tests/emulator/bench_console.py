@@ -16,6 +16,7 @@ from retrofit.plan.model import ConversionPlan
 from retrofit.survey.job import Job
 from tests.emulator.build import build_sketch
 from tests.emulator.demos import Console
+from tests.emulator.rp2040.build import build_bare
 
 REGISTERS = 40
 LOWEST_NOTE = 16
@@ -38,6 +39,7 @@ class Bench:
     keys: tuple[int, ...] = EVEN
     contacts_per_key: int = 1
     tick_us: int | None = None
+    board: str = "atmega2560"
 
     @property
     def wire_us(self) -> float:
@@ -54,7 +56,8 @@ def bench_console(bench: Bench) -> Console:
     """Return a planned console with its image."""
     plan = bench_plan(bench)
     with tempfile.TemporaryDirectory() as folder:
-        return Console(plan, build_sketch(write_sketch(plan, Path(folder)).folder))
+        sketch = write_sketch(plan, Path(folder)).folder
+        return Console(plan, build_bare(sketch) if plan.board == "rp2040" else build_sketch(sketch, plan.board))
 
 
 def bench_plan(bench: Bench) -> ConversionPlan:
@@ -70,7 +73,7 @@ def _job(bench: Bench) -> Job:
         {
             "format": 1,
             "instrument": {"name": "bench (invented)", "invented": True},
-            "wanted": {"power_on_wait_s": 0.1},
+            "wanted": {"power_on_wait_s": 0.1, "board": bench.board},
             "divisions": [{"id": division} for division in _divisions(manuals)],
             "groups": manuals,
         }

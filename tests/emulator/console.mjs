@@ -1,16 +1,19 @@
 /* The whole emulated console: the models around one controller, through all its lives from reset to reset. */
 import { avrInstruction } from 'avr8js';
 
-import { Restart, startChip } from './chip.mjs';
+import { CHIPS, Restart, startChip } from './chip.mjs';
 import { Contacts } from './contacts.mjs';
 import { ShoeVoltages } from './converter.mjs';
 import { ExpanderBus } from './expander.mjs';
+import { InterruptWatch } from './interrupts.mjs';
 import { ScanMarks } from './marks.mjs';
 import { Matrix } from './matrix.mjs';
-import { MidiOut } from './midi.mjs';
 import { MultiplexerBank } from './multiplexer.mjs';
 import { LETTERS, Pins } from './pins.mjs';
 import { RegisterChain } from './registers.mjs';
+import { Scanner } from './scanner.mjs';
+import { LINK_LINE, MIDI_LINE, Uart } from './uart.mjs';
+import { UsbHost } from './usb_host.mjs';
 
 const MOST_PROBLEMS = 100;
 const STACK_LOW = 0x5d;
@@ -20,17 +23,21 @@ const HALVES_CYCLES = 4;
 export class EmulatedConsole {
   constructor(scenario, program) {
     this.scenario = scenario;
+    this.layout = CHIPS[scenario.board];
     this.program = program;
     this.problems = new Map();
     const report = (words) => this.#report(words);
     this.report = report;
     this.chain = scenario.chain ? new RegisterChain(scenario.chain, report) : null;
-    this.matrices = (scenario.matrices ?? []).map((matrix) => new Matrix(matrix));
+    this.matrices = (scenario.matrices ?? []).map((matrix) => new Matrix(matrix, report));
     this.banks = (scenario.banks ?? []).map((bank) => new MultiplexerBank(bank, report));
     this.bus = scenario.expanders?.length ? new ExpanderBus(scenario.expanders, report) : null;
-    this.pins = new Pins(scenario.ports ?? {}, this.matrices, this.banks, report);
-    this.shoes = new ShoeVoltages(scenario.converters ?? {}, report);
-    this.midi = new MidiOut(report);
+    this.scanner = scenario.scanner ? new Scanner(scenario.scanner, report) : null;
+    this.pins = new Pins(this.layout.ports, scenario.ports ?? {}, this.matrices, this.banks, report, this.scanner);
+    this.shoes = new ShoeVoltages(scenario.converters ?? {}, report, scenario.tracks ?? {});
+    this.midi = new Uart(MIDI_LINE, scenario.midi_in ?? [], report);
+    this.link = this.layout.linkSerial ? new Uart(LINK_LINE, scenario.link_in ?? [], report) : null;
+    this.usb = this.layout.usb ? new UsbHost(scenario.usb, report) : null;
     this.marks = new ScanMarks(scenario);
     this.contacts = new Contacts(numberPorts(scenario.events ?? []), {
       chain: (register, bit, level) => this.chain.setInput(register, bit, level),
@@ -40,7 +47,9 @@ export class EmulatedConsole {
       multiplexer: (bank, input, bit, level) => this.banks[bank].setInput(input, bit, level),
       expander: (expander, pin, level) => this.bus.setPin(expander, pin, level),
       plug: (expander, fitted) => this.bus.plug(expander, fitted),
+      listen: (strobe, line, closed) => this.scanner.setContact(strobe, line, closed),
     });
+    this.interrupts = scenario.watch_vector ? new InterruptWatch(scenario.watch_vector) : null;
     this.resets = scenario.resets ?? [];
     this.restarts = [];
     this.instructions = 0;
@@ -63,13 +72,16 @@ export class EmulatedConsole {
   }
 
   #start(cause) {
-    this.chip = startChip(this.program, cause, this.report, this.chip);
+    this.chip = startChip(this.layout, this.program, cause, this.report, this.chip);
     this.restarts.push([this.chip.cpu.cycles, cause]);
-    this.midi.attach(this.chip);
+    this.midi.attach(this.chip.cpu, this.layout.midiSerial);
+    this.link?.attach(this.chip.cpu, this.layout.linkSerial);
+    this.usb?.attach(this.chip);
     this.pins.attach(this.chip, this.contacts);
     this.matrices.forEach((matrix) => matrix.attach(this.chip));
     this.banks.forEach((bank) => bank.attach(this.chip));
     this.bus?.attach(this.chip, this.contacts);
+    this.scanner?.attach(this.chip, this.contacts);
     this.chain?.attach(this.chip, this.contacts, this.scenario.keep_loads);
     this.shoes.attach(this.chip, this.contacts);
     this.marks.attach(this.chip, this.contacts, this.midi);
@@ -88,7 +100,8 @@ export class EmulatedConsole {
   #runUntil(cycle) {
     while (this.chip.cpu.cycles < cycle) {
       try {
-        this.#execute(cycle);
+        if (this.interrupts) this.#executeWatching(cycle);
+        else this.#execute(cycle);
       } catch (error) {
         if (!(error instanceof Restart)) throw error;
         this.#start(error.cause);
@@ -116,14 +129,30 @@ export class EmulatedConsole {
     }
   }
 
+  /* The same, slower, with an eye on one interrupt; the stack is not watched. */
+  #executeWatching(limit) {
+    const { cpu } = this.chip;
+    while (cpu.cycles < limit) {
+      const ends = this.interrupts.before(cpu);
+      avrInstruction(cpu);
+      if (ends) this.interrupts.after(cpu);
+      cpu.tick();
+      this.instructions += 1;
+    }
+  }
+
   get result() {
     return {
-      midi: this.midi.starts.map((cycle, index) => [cycle, this.midi.bytes[index]]),
+      midi: this.midi.result,
+      link: this.link?.result ?? [],
+      usb: this.usb?.result ?? null,
       baud: this.midi.baud,
       scans: this.marks.result,
       marks: this.marks.raw,
       chain: this.chain?.result ?? null,
       bus: this.bus?.result ?? null,
+      scanner: this.scanner?.result ?? null,
+      interrupts: this.interrupts?.durations ?? [],
       conversions: this.shoes.conversions,
       problems: Object.fromEntries(this.problems),
       restarts: this.restarts,

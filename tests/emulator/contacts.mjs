@@ -3,7 +3,7 @@
  * Nothing of the console is clocked: a chain input matters at the moment of the parallel load, a pin when it is read, a
  * shoe when the converter samples it, an expander when the bus reads it.  So one cursor is moved forward at those moments, and changes cost nothing else.
  */
-export const KINDS = { chain: 0, matrix: 1, port: 2, converter: 3, multiplexer: 4, expander: 5, plug: 6 };
+export const KINDS = { chain: 0, matrix: 1, port: 2, converter: 3, multiplexer: 4, expander: 5, plug: 6, listen: 7 };
 
 export class Contacts {
   /* `events` is [[cycle, kind, ...], ...] in order of time; each of `listeners` (by kind) takes the three numbers. */

@@ -9,12 +9,36 @@ import { ADCReference } from 'avr8js';
 import { CLOCK_HZ } from './chip.mjs';
 
 const FULL_RESOLUTION_HZ = 200_000;
+const FULL_SCALE = 1023;
+
+/* A track that is noisy or worn: readings wander by `noise` counts peak to peak, and once in `leap_every` conversions
+ * the wiper lifts off and reads `leap_counts` instead.  Chance is a generator of its own (Marsaglia, Xorshift RNGs,
+ * Journal of Statistical Software 8(14), 2003: shifts 13, 17, 5), so that every run is the same. */
+class Track {
+  constructor({ noise, leap_every: leapEvery, leap_counts: leapCounts, seed }) {
+    Object.assign(this, { noise, leapEvery, leapCounts, state: seed });
+  }
+
+  worn(counts) {
+    if (this.leapEvery && this.#chance(this.leapEvery) === 0) return this.leapCounts;
+    const wander = this.noise ? this.#chance(this.noise + 1) - Math.floor(this.noise / 2) : 0;
+    return Math.min(FULL_SCALE, Math.max(0, counts + wander));
+  }
+
+  #chance(below) {
+    this.state ^= this.state << 13;
+    this.state ^= this.state >>> 17;
+    this.state ^= this.state << 5;
+    return (this.state >>> 0) % below;
+  }
+}
 
 export class ShoeVoltages {
-  constructor(counts, report) {
+  constructor(counts, report, tracks = {}) {
     this.counts = new Int32Array(16);
     for (const [channel, value] of Object.entries(counts)) this.counts[channel] = value;
     this.report = report;
+    this.tracks = new Map(Object.entries(tracks).map(([channel, track]) => [Number(channel), new Track(track)]));
     this.held = -1;
     this.conversions = 0;
   }
@@ -29,10 +53,15 @@ export class ShoeVoltages {
       this.conversions += 1;
       this.#check(converter);
       const channel = input.channel ?? 0;
-      const sampled = this.counts[this.held < 0 ? channel : this.held];
+      const sampled = this.#sampled(this.held < 0 ? channel : this.held);
       this.held = channel;
       cpu.addClockEvent(() => converter.completeADCRead(sampled), converter.sampleCycles);
     };
+  }
+
+  #sampled(channel) {
+    const track = this.tracks.get(channel);
+    return track ? track.worn(this.counts[channel]) : this.counts[channel];
   }
 
   #check(converter) {

@@ -17,6 +17,7 @@ from retrofit.plan.model import ConversionPlan
 from retrofit.survey.job import Job
 from retrofit.survey.load import load_job
 from tests.emulator.build import Image, build_sketch
+from tests.emulator.rp2040.build import build_bare
 from tests.emulator.stage import Stage
 
 DEMOS = ("gutted_home", "theatre")
@@ -85,8 +86,8 @@ def console(job: Job, spoils: Sequence[Spoil] = ()) -> Console:
     with tempfile.TemporaryDirectory() as folder:
         sketch = write_sketch(plan, Path(folder)).folder
         for spoil in spoils:
-            _apply(spoil, sketch / spoil.file)
-        return Console(plan, build_sketch(sketch))
+            spoil_file(spoil, sketch)
+        return Console(plan, build_bare(sketch) if plan.board == "rp2040" else build_sketch(sketch, plan.board))
 
 
 def copy_sketch(name: str, folder: Path) -> Path:
@@ -96,7 +97,9 @@ def copy_sketch(name: str, folder: Path) -> Path:
         return Path(shutil.copytree(sketch, folder / sketch.name))
 
 
-def _apply(spoil: Spoil, path: Path) -> None:
+def spoil_file(spoil: Spoil, sketch: Path) -> None:
+    """Spoil one file of a sketch folder."""
+    path = sketch / spoil.file
     text = path.read_text(encoding="utf-8")
     if text.count(spoil.text) != 1:
         raise AssertionError(

@@ -56,6 +56,22 @@ def decode(stream: Iterable[tuple[int, int]]) -> Decoded:
     return Decoded(tuple(decoder.messages), tuple(decoder.strays))
 
 
+def decode_packets(packets: Iterable[tuple[int, int, bytes]]) -> Decoded:
+    """Decode USB-MIDI event packets, `(cycle when handed over, cycle when taken, packet)`.
+
+    The low half of the first byte says how many bytes follow (USB Device Class Definition for MIDI Devices 1.0, table
+    4-1); only channel messages are expected, and system exclusive is left out.
+    """
+    messages, strays = [], []
+    for ready, taken, packet in packets:
+        code, status = packet[0], packet[1]
+        if code in _CHANNEL_DATA and status >> 4 == code:
+            messages.append(TimedMessage(packet[1 : 2 + _CHANNEL_DATA[code]], ready, taken, 0))
+        elif code not in (4, 5, 6, 7):
+            strays.append(Stray(taken, status, f"code index number {code:X} does not fit the status"))
+    return Decoded(tuple(messages), tuple(strays))
+
+
 class _Decoder:
     def __init__(self) -> None:
         self.messages: list[TimedMessage] = []

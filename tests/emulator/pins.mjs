@@ -1,16 +1,17 @@
-/* The levels on the controller's ports: direct contacts, matrix columns, the commons of multiplexers, and what the
- * controller drives itself.
+/* The levels on the controller's ports: direct contacts, matrix columns, the commons of multiplexers, lines of the
+ * organ's own scanner, and what the controller drives itself.
  *
  * Every read of a PIN register comes here.  A contact pulls its pin low when closed and leaves it open otherwise, so
  * the pin needs the pull-up; `driven` bits have both levels driven from outside and need none.  A pin that nothing
  * holds is reported: its level would be chance.
  */
-import { PORTS } from './chip.mjs';
-
 export class Pins {
-  /* `ports`: letter -> {levels, contacts, driven}, each a byte. */
-  constructor(ports, matrices, banks, report) {
+  /* `addresses`: letter -> {PIN, DDR, PORT}; `ports`: letter -> {levels, contacts, driven}, each a byte. */
+  constructor(addresses, ports, matrices, banks, report, scanner = null) {
+    this.scanner = scanner;
+    this.addresses = addresses;
     this.report = report;
+    const perPort = (make) => Object.fromEntries(Object.keys(addresses).map((letter) => [letter, make(letter)]));
     const open = { levels: 0xff, contacts: 0, driven: 0 };
     this.state = perPort((letter) => ({ ...open, ...ports[letter] }));
     this.columns = perPort((letter) => matrices.filter((matrix) => matrix.columnPort === letter));
@@ -24,7 +25,7 @@ export class Pins {
   }
 
   attach({ cpu }, contacts) {
-    for (const [letter, addresses] of Object.entries(PORTS)) {
+    for (const [letter, addresses] of Object.entries(this.addresses)) {
       cpu.readHooks[addresses.PIN] = () => {
         contacts.advance(cpu.cycles);
         return this.#read(letter, cpu.data[addresses.DDR], cpu.data[addresses.PORT]);
@@ -43,16 +44,15 @@ export class Pins {
     }
     const floating = needed & ~pulledLow & ~latch & ~outputs;
     if (floating) this.report(`port ${letter} read while bits ${bitNames(floating)} float: no pull-up`);
-    const inputs = (levels & driven) | (latch & ~driven & ~pulledLow);
+    const foreign = this.scanner?.mask(letter) ?? 0;
+    const own = (levels & driven) | (latch & ~driven & ~pulledLow);
+    const inputs = foreign ? (own & ~foreign) | this.scanner.levels(letter) : own;
     return (inputs & ~outputs) | (latch & outputs);
   }
 }
 
-export const LETTERS = Object.keys(PORTS);
-
-function perPort(make) {
-  return Object.fromEntries(LETTERS.map((letter) => [letter, make(letter)]));
-}
+/* How events count the ports of every chip. */
+export const LETTERS = [...'ABCDEFGHJKL'];
 
 function bitNames(mask) {
   return [0, 1, 2, 3, 4, 5, 6, 7].filter((bit) => mask & (1 << bit)).join(',');

@@ -13,7 +13,7 @@ from retrofit.timing.debounce import Debounce
 from tests.emulator.bounce import Burst, Edge, random_burst
 from tests.emulator.demos import Console
 from tests.emulator.harness import CYCLES_PER_US, Event, Seen, run
-from tests.emulator.midi_stream import decode
+from tests.emulator.midi_stream import Decoded, decode, decode_packets
 from tests.emulator.proof import Change, Verdict, change_from, judge, promises
 from tests.emulator.stage import Stage
 
@@ -62,10 +62,19 @@ def sampling_slack_us(plan: ConversionPlan, group: GroupPlan) -> float:
 
     The chain is loaded at the beginning of a scan; what is read from matrices and pins comes behind everything else
     that is due in the tick, so its moment wanders by up to the length of a scan.  A round of the expanders' bus is held
-    up by every scan that falls into it.
+    up by every scan that falls into it, and what is kept of a keyboard that the organ scans may be a round old.
     """
     scans = {"chain": 0, "expander": group.period_us // plan.tick_us}.get(group.interface, 1)
-    return LATE_TICK_US + scans * plan.busy_us
+    return LATE_TICK_US + scans * plan.busy_us + kept_us(plan, group)
+
+
+def kept_us(plan: ConversionPlan, group: GroupPlan) -> float:
+    """Return how old what is kept of a scanned key may be: a round of the organ's scanner and its jitter."""
+    survey = next(one for one in plan.job.groups if one.id == group.id)
+    if group.interface != "listen" or survey.wiring.strobes is None:
+        return 0.0
+    period_s: float | None = survey.wiring.strobes.period.value
+    return 1.03e6 * (period_s or 0.0)
 
 
 def longest_bounce_us(plan: ConversionPlan, group: GroupPlan) -> float:
@@ -155,12 +164,19 @@ def perform(console: Console, played: Performance, tail_ms: float = 100) -> tupl
     return seen, verdict(console, played, seen)
 
 
+def heard(console: Console, seen: Seen) -> Decoded:
+    """Return what left the board: by USB where that is its only outlet."""
+    if seen.usb is None or console.plan.job.wanted.by_din:
+        return decode(seen.midi)
+    return decode_packets(seen.usb.packets)
+
+
 def verdict(console: Console, played: Performance, seen: Seen) -> Verdict:
     """Judge what was heard of what was played."""
     return judge(
         promises(console.plan),
         played.changes,
-        decode(seen.midi),
+        heard(console, seen),
         from_cycle=console.listening_us * CYCLES_PER_US,
         scan_gap_us=console.plan.busy_us,
         ignored=shoe_messages(console.plan),

@@ -9,7 +9,7 @@ from retrofit.plan.model import ConversionPlan
 from retrofit.scan.busy import ScanWork
 from retrofit.scan.layout import Run
 from tests.emulator.demos import Console
-from tests.emulator.harness import CLOCK_HZ, CYCLES_PER_US, run
+from tests.emulator.harness import CYCLES_PER_US, run
 
 QuietScans = dict[str, Any]
 """Spreads of times in cycles, by the numbers (from 1) of the runs that were due."""
@@ -29,7 +29,9 @@ def due_runs(plan: ConversionPlan, numbers: str) -> list[Run]:
 
 def tick_times(plan: ConversionPlan, scans: QuietScans) -> tuple[dict[str, float], dict[str, float]]:
     """Return measured and predicted microseconds of every tick that differs in what is due."""
-    work = ScanWork(plan.layout, load_catalogue().firmware_costs[plan.board], plan.layout.spi_hz, CLOCK_HZ)
+    catalogue = load_catalogue()
+    clock_hz = catalogue.boards[plan.board].clock_hz
+    work = ScanWork(plan.layout, catalogue.firmware_costs[plan.board], plan.layout.spi_hz, clock_hz)
     measured = {runs: shape["total"]["mean"] / CYCLES_PER_US for runs, shape in scans.items()}
     predicted = {runs: work.tick_us({each.group for each in due_runs(plan, runs)}) for runs in scans}
     return measured, predicted

@@ -6,16 +6,21 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { performance } from 'node:perf_hooks';
 
-import { readImage } from './chip.mjs';
+import { CHIPS, readImage } from './chip.mjs';
 import { EmulatedConsole } from './console.mjs';
 
 function main([scenarioPath, resultPath]) {
   const scenario = JSON.parse(readFileSync(scenarioPath, 'utf8'));
   const began = performance.now();
-  const emulated = new EmulatedConsole(scenario, readImage(readFileSync(scenario.hex, 'utf8')));
+  const emulated = new EmulatedConsole(scenario, readImage(readFileSync(scenario.hex, 'utf8'), chipOf(scenario)));
   emulated.run();
   const result = { ...emulated.result, wall_ms: performance.now() - began };
   writeFileSync(resultPath, JSON.stringify(result));
+}
+
+function chipOf({ board }) {
+  if (!(board in CHIPS)) throw new Error(`there is no emulated chip '${board}'; there is ${Object.keys(CHIPS).join(', ')}`);
+  return CHIPS[board];
 }
 
 try {

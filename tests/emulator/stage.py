@@ -19,15 +19,16 @@ from retrofit.scan.addresses import (
     ContactAddress,
     ConverterAddress,
     ExpanderAddress,
+    ListenAddress,
     MatrixAddress,
     MultiplexerAddress,
     PinAddress,
 )
 from retrofit.scan.layout import BankLayout, MatrixLayout
 from retrofit.survey.contacts import GroupBase
-from retrofit.survey.wishes import Sense
+from retrofit.survey.wishes import Interface, Sense
 from tests.emulator.bounce import Edge
-from tests.emulator.harness import CYCLES_PER_US, Bank, Chain, Event, Expander, Matrix, Port, Scenario, cycles
+from tests.emulator.harness import CYCLES_PER_US, Bank, Chain, Event, Expander, Matrix, Port, Scanner, Scenario, cycles
 
 ON_OHMS, PULL_UP_OHMS = 270.0, 10e3
 """The switch of a 74HC4051 at 4.5 V and 125 °C (Nexperia 74HC4051 rev. 9, table 6), and the fitted pull-up."""
@@ -57,6 +58,8 @@ class Contact:
                 return (cycle, "multiplexer", bank, number, bit, level)
             case ExpanderAddress(expander, pin):
                 return (cycle, "expander", expander - 1, pin, level)
+            case ListenAddress(strobe, line):
+                return (cycle, "listen", strobe, line, int(closed))
 
 
 class Stage:
@@ -95,27 +98,37 @@ class Stage:
         resets: tuple[tuple[int, str], ...] = (),
         keep_marks: bool = False,
     ) -> Scenario:
-        """Return a scenario: every point off but those `held`, shoes at their counts (default 0)."""
+        """Return a scenario: every point off but those `held`, shoes at their counts (closed unless said)."""
         at_start = [contact.event(0, point in set(held)) for point, contact in self.contacts.items()]
         return Scenario(
             hex=image,
+            board=self.plan.board,
             cycles=cycles(ms=run_ms),
             chain=self._chain(),
             matrices=tuple(self._matrix(matrix) for matrix in self.plan.layout.matrices),
             banks=self._banks(),
             expanders=self._expanders(),
+            scanner=self._scanner(),
             ports=self._ports(),
-            converters={channel: (shoes or {}).get(shoe, 0) for shoe, channel in self.converters.items()},
+            converters=self._closed_shoes() | {self.converters[shoe]: counts for shoe, counts in (shoes or {}).items()},
             events=(*at_start, *events),
             resets=resets,
             keep_marks=keep_marks,
         )
 
+    def _closed_shoes(self) -> dict[int, int]:
+        """Return the counts of every converter channel with its shoe closed as measured, or 0."""
+        full_scale = 2 ** round(self._board.figures["converter_bits"].usual) - 1
+        closed = {each.point.id: each.point.shoe.closed_reading for each in self.plan.points if each.point.shoe}
+        return {channel: round((closed[shoe] or 0) * full_scale) for shoe, channel in self.converters.items()}
+
     def _chain(self) -> Chain | None:
         registers = self.plan.layout.registers
         if not registers:
             return None
-        return Chain(registers, initial=tuple(self._spare.randrange(256) for _ in range(registers)))
+        load = [pin for pin, use in self._board.chain_pins.items() if use == "chain load"]
+        initial = tuple(self._spare.randrange(256) for _ in range(registers))
+        return Chain(registers, latch=self._places(load)[0], initial=initial)
 
     @property
     def _board(self) -> Board:
@@ -155,8 +168,37 @@ class Stage:
             rows=self._places(matrix.row_pins),
             column_port=matrix.column_port,
             columns=matrix.columns,
-            # As slow as the plan allows for: reading sooner than planned sees the old level.
-            settle_cycles=cycles(us=matrix.settle_us),
+            # As slow as the plan allows for: reading sooner than planned sees the old level.  Falling may take half of
+            # the wait, so that a column is well down when it has to rise again.
+            settle_cycles=cycles(us=matrix.settle_us) // 2,
+            rise_cycles=cycles(us=matrix.rise_us),
+            charge_cycles=cycles(us=matrix.precharge_us),
+        )
+
+    def _scanner(self) -> Scanner | None:
+        """Return the organ's scanner as the survey has it, at the ends of what its readings leave open."""
+        listener = self.plan.layout.listener
+        if listener is None:
+            return None
+        group = next(group for group in self.plan.job.groups if group.wanted.interface is Interface.LISTEN)
+        found = group.wiring.strobes
+        if found is None or found.period.value is None or found.width.value is None:
+            raise ValueError(f"the scanner of {group.id} was not read")
+        pins = [
+            (port, bit)
+            for port, bits in zip(listener.return_ports, listener.return_bits, strict=True)
+            for bit in range(8)
+            if bits >> bit & 1
+        ]
+        return Scanner(
+            strobes=self._places(listener.strobe_pins),
+            returns=tuple(pins),
+            period_cycles=cycles(us=1e6 * found.period.value),
+            width_cycles=cycles(us=1e6 * found.width.value * 0.97),
+            settle_cycles=cycles(us=listener.settle_us),
+            jitter_cycles=cycles(us=0.005e6 * found.period.value),
+            active_low=listener.active_low,
+            keyed_high=closed_level(group) == 1,
         )
 
     def _ports(self) -> dict[str, Port]:
@@ -178,10 +220,14 @@ def closed_level(group: GroupBase) -> int:
     """Return the logic level of a closed (keyed) contact's line.
 
     A contact to our ground with a pull-up reads low, one to our supply with a pull-down high; a keyed line that is
-    listened to reads as the job says.  Common practice, no source.  Raises `ValueError` when the job does not say.
+    listened to reads as the job says, or as its return was read.  Common practice, no source.  Raises `ValueError`
+    when the job does not say.
     """
     if group.wanted.keyed_reads_high is not None:
         return int(group.wanted.keyed_reads_high)
+    scanned = group.wiring.strobes
+    if scanned is not None and scanned.keyed.value is not None and scanned.idle.value is not None:
+        return int(scanned.keyed.value > scanned.idle.value)
     match group.wanted.sense:
         case Sense.PULL_UP:
             return 0

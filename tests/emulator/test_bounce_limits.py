@@ -18,6 +18,7 @@ pytestmark = pytest.mark.emulator
 
 MOST_POINTS = 24
 APART_US = 2500.0
+COUNTING = (DebounceFamily.CONSECUTIVE, DebounceFamily.ASYMMETRIC, DebounceFamily.INTEGRATOR)
 
 
 def groups_of(*families: DebounceFamily) -> list[tuple[str, str]]:
@@ -96,7 +97,7 @@ def test_first_edge_past_its_hold_off_strikes_twice(name: str, group_id: str) ->
     assert len(faults(verdict)) == verdict.changes
 
 
-@pytest.mark.parametrize(("name", "group_id"), groups_of(DebounceFamily.CONSECUTIVE, DebounceFamily.ASYMMETRIC))
+@pytest.mark.parametrize(("name", "group_id"), groups_of(*COUNTING))
 def test_a_dropout_shorter_than_the_count_is_never_heard(name: str, group_id: str) -> None:
     """While a point is on, gaps below (N - 1) T at any phase do not break it, with N the count for release."""
     group = group_plan(name, group_id)
@@ -112,7 +113,7 @@ def test_a_dropout_shorter_than_the_count_is_never_heard(name: str, group_id: st
     assert verdict.messages == verdict.changes > 0
 
 
-@pytest.mark.parametrize(("name", "group_id"), groups_of(DebounceFamily.CONSECUTIVE, DebounceFamily.ASYMMETRIC))
+@pytest.mark.parametrize(("name", "group_id"), groups_of(*COUNTING))
 def test_a_dropout_as_long_as_the_count_breaks_the_note(name: str, group_id: str) -> None:
     """A gap of N T holds N samples at any phase: off is sent, and on again after it."""
     group = group_plan(name, group_id)
@@ -126,7 +127,7 @@ def test_a_dropout_as_long_as_the_count_breaks_the_note(name: str, group_id: str
     assert len(faults(verdict)) == verdict.changes
 
 
-@pytest.mark.parametrize(("name", "group_id"), groups_of(DebounceFamily.CONSECUTIVE, DebounceFamily.ASYMMETRIC))
+@pytest.mark.parametrize(("name", "group_id"), groups_of(*COUNTING))
 def test_a_spike_shorter_than_the_count_sounds_nothing(name: str, group_id: str) -> None:
     """On an idle line pulses below (N - 1) T at any phase are not heard, with N the count for press."""
     group = group_plan(name, group_id)

@@ -17,15 +17,22 @@ DWELL_MS = 150
 INTERVAL_MS = 10
 
 
-def move(name: str, shoe: str, readings: list[float], controller: str) -> list[list[TimedMessage]]:
-    """Put a shoe to fractions of the converter's full scale, one after another, and return what each brought."""
+def move(
+    name: str, shoe: str, readings: list[float], controller: str, rest: float = 0.0
+) -> list[list[TimedMessage]]:
+    """Put a shoe to fractions of the converter's full scale, one after another, and return what each brought.
+
+    Before that it reads `rest`; 0 is a wire that is off.
+    """
     console = demo(name)
     start_ms = console.listening_us / 1000
     events: list[Event] = [
         console.stage.shoe_event(shoe, (start_ms + turn * DWELL_MS) * 1000, round(reading * FULL_SCALE))
         for turn, reading in enumerate(readings)
     ]
-    seen = run(console.stage.scenario(console.image.hex, start_ms + len(readings) * DWELL_MS, events))
+    until_ms = start_ms + len(readings) * DWELL_MS
+    at_rest = {shoe: round(rest * FULL_SCALE)}
+    seen = run(console.stage.scenario(console.image.hex, until_ms, events, shoes=at_rest))
     assert seen.problems == {}
     return by_position(decode(seen.midi).messages, start_ms, len(readings), controller)
 
@@ -45,7 +52,7 @@ def by_position(
 def test_a_potentiometer_reaches_both_ends_and_the_middle() -> None:
     """Measured 0.06 shut and 0.91 open: both ends are reached before the stops, the middle of the travel is 64."""
     travel = (0.0, 0.02, 0.5, 0.98, 1.0, 0.25, 0.0)
-    positions = move("gutted_home", "shoe.swell", [0.06 + 0.85 * part for part in travel], "B3 0B")
+    positions = move("gutted_home", "shoe.swell", [0.06 + 0.85 * part for part in travel], "B3 0B", rest=0.06)
     ends = [messages[-1].data[2] if messages else None for messages in positions]
     assert [ends[0], ends[1], ends[4]] == [None, None, None]
     assert ends[2] == pytest.approx(64, abs=1)

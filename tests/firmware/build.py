@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import firmware_templates
+from tests.emulator.build import TARGETS, stock_core
 from tests.tools import require_tool
 
 CORE = Path(firmware_templates.__file__).parent / "core"
@@ -23,9 +24,10 @@ def core_sources() -> list[Path]:
     return sorted(CORE.glob("*.c"))
 
 
-def run(command: Iterable[str | Path]) -> subprocess.CompletedProcess[str]:
+def run(command: Iterable[str | Path], *, timeout_s: float = 120) -> subprocess.CompletedProcess[str]:
     """Run a command; the result holds what it said."""
-    return subprocess.run([str(part) for part in command], capture_output=True, text=True, check=False, timeout=120)
+    words = [str(part) for part in command]
+    return subprocess.run(words, capture_output=True, text=True, check=False, timeout=timeout_s)
 
 
 def put_table(folder: Path, table: str) -> Path:
@@ -63,8 +65,16 @@ def compile_host(
     )
 
 
-def compile_avr(source: Path, table_folder: Path, output: Path, *options: str) -> subprocess.CompletedProcess[str]:
-    """Compile one C file as the stock core does, but with all warnings as errors."""
-    compiler = require_tool("avr-gcc", "gcc-avr")
-    flags = ["-mmcu=atmega2560", "-DF_CPU=16000000L", "-std=gnu11", "-Os", "-Wall", "-Wextra", "-Werror"]
-    return run([compiler, *flags, *options, f"-I{table_folder}", f"-I{CORE}", f"-I{AVR}", "-c", source, "-o", output])
+def compile_avr(
+    source: Path, table_folder: Path, output: Path, *options: str, board: str = "atmega2560"
+) -> subprocess.CompletedProcess[str]:
+    """Compile one file as the stock core does, but with all warnings as errors; C++ against the core's own headers."""
+    flags = [f"-mmcu={board}", "-DF_CPU=16000000L", "-Os", "-Wall", "-Wextra", "-Werror", *options]
+    if source.suffix == ".cpp":
+        compiler, target, core = require_tool("avr-g++", "gcc-avr"), TARGETS[board], stock_core()
+        headers = (core / "cores" / "arduino", core / "variants" / target.variant)
+        flags += ["-std=gnu++11", *target.defines, *(f"-I{folder}" for folder in headers)]
+    else:
+        compiler = require_tool("avr-gcc", "gcc-avr")
+        flags += ["-std=gnu11"]
+    return run([compiler, *flags, f"-I{table_folder}", f"-I{CORE}", f"-I{AVR}", "-c", source, "-o", output])

@@ -33,13 +33,19 @@ class LaneState(ctypes.Structure):
 class Row(ctypes.Structure):
     """A matrix row of the pretended board."""
 
-    _fields_ = tuple((name, ctypes.c_uint8) for name in ("port", "mask", "columns", "closed", "settle_us"))
+    _fields_ = tuple(
+        (name, ctypes.c_uint8)
+        for name in ("port", "mask", "columns", "closed", "settle_us", "rise_us", "charge_us", "shorted")
+    )
 
     port: int
     mask: int
     columns: int
     closed: int
     settle_us: int
+    rise_us: int
+    charge_us: int
+    shorted: int
 
 
 class Bank(ctypes.Structure):
@@ -69,6 +75,15 @@ class Expander(ctypes.Structure):
     absent: int
 
 
+class Strobe(ctypes.Structure):
+    """A strobe of the pretended organ, and what a port of returns shows during it."""
+
+    _fields_ = tuple(
+        (name, ctypes.c_uint8)
+        for name in ("port", "levels", "rest", "width_us", "return_port", "before", "returns", "settle_us")
+    )
+
+
 class Console:
     """One compiled table; everything is off and nothing was sent at first."""
 
@@ -93,6 +108,16 @@ class Console:
         self._assumed = self._running = b""
         self._overflowed = ctypes.c_uint16.in_dll(self._core, "events_overflowed")
         self.switch_on()
+
+    @property
+    def library(self) -> ctypes.CDLL:
+        """The compiled core and board themselves."""
+        return self._core
+
+    @property
+    def core(self) -> ctypes.CDLL:
+        """The compiled library, for what has no name here."""
+        return self._core
 
     def switch_on(self) -> None:
         """Start again from power-on with every contact off."""
@@ -148,6 +173,66 @@ class Console:
     def bus_releases(self) -> int:
         """Times that the firmware gave the bus up."""
         return self._releases.value
+
+    @property
+    def between(self) -> int:
+        """Reads of a matrix column between its levels."""
+        return ctypes.c_uint32.in_dll(self._core, "host_columns_between").value
+
+    @property
+    def fights(self) -> int:
+        """Moments at which a low output met a high one on a matrix."""
+        return ctypes.c_uint32.in_dll(self._core, "host_columns_fights").value
+
+    def strobe(self, strobe: Strobe) -> None:
+        """Play one strobe of the organ's scanner."""
+        self._core.host_strobe_play(ctypes.byref(strobe))
+
+    @property
+    def ignored(self) -> int:
+        """Strobes that were not read."""
+        return ctypes.c_uint16.in_dll(self._core, "listen_ignored").value
+
+    @property
+    def silences(self) -> int:
+        """Times that a strobe fell silent."""
+        return ctypes.c_uint16.in_dll(self._core, "listen_silences").value
+
+    @property
+    def values_replaced(self) -> int:
+        """Values of shoes that were never sent because a newer one took their place."""
+        return ctypes.c_uint16.in_dll(self._core, "shoe_values_replaced").value
+
+    @property
+    def shoe_faults(self) -> int:
+        """Times that a shoe began to read beyond its bounds."""
+        return ctypes.c_uint16.in_dll(self._core, "converter_faults").value
+
+    def shoe_is_broken(self, shoe: int) -> int:
+        """1 while a shoe reads beyond its bounds."""
+        return int(self._core.converter_is_broken(shoe)) & 0xFF
+
+    def shoe_reading(self, shoe: int) -> int:
+        """The last reading of a shoe in counts."""
+        return int(self._core.converter_reading(shoe)) & 0xFFFF
+
+    def run_until_read(self, shoe: int) -> None:
+        """Let ticks pass until a shoe has been read once more."""
+        self._core.converter_ends_begin(shoe)
+        while self.shoe_ends(shoe)[0] == 0xFFFF:
+            self.run()
+
+    def shoe_ends_begin(self, shoe: int) -> None:
+        """Forget the extremes of a shoe's readings."""
+        self._core.converter_ends_begin(shoe)
+
+    def shoe_ends(self, shoe: int) -> tuple[int, int]:
+        """The least and the greatest reading of a shoe since then."""
+        return self._core.converter_lowest(shoe) & 0xFFFF, self._core.converter_highest(shoe) & 0xFFFF
+
+    def shoes_repeat(self) -> None:
+        """Let every shoe send its value again."""
+        self._core.shoes_repeat()
 
     def hang_bus(self, hung: bool) -> None:
         """Let no step of the bus end any more, or let them end again."""

@@ -29,7 +29,7 @@ int main(void)
     uint32_t sent = 0;
     host_begin();
     for (uint8_t row = 0; row < 2; row++) {
-        host_rows[row] = (struct host_row){10, (uint8_t)(1u << row), 2, 0, 10};
+        host_rows[row] = (struct host_row){.port = 10, .mask = (uint8_t)(1u << row), .columns = 2, .settle_us = 10};
     }
     for (int tick = 0; tick < 20000; tick++) {
         if (roll() < 90) {

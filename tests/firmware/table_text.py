@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
-FIRST_EDGE, COUNTED = 0, 1
-CHAIN, MATRIX, PORT, MULTIPLEXER, EXPANDER = 0, 1, 2, 3, 4
+FIRST_EDGE, COUNTED, INTEGRATOR = 0, 1, 2
+CHAIN, MATRIX, PORT, MULTIPLEXER, EXPANDER, LISTEN = 0, 1, 2, 3, 4, 5
 NOTES, PISTONS, STOPS, STAGES = 0, 1, 2, 3
 
 Row = Sequence[object]
@@ -23,9 +23,12 @@ class ConsoleTable:
     matrices: Sequence[Row] = ()
     banks: Sequence[Row] = ()
     expanders: Sequence[int] = ()
+    listened: Sequence[Row] = ()
     shoes: Sequence[Row] = ()
     stages: Sequence[int] = ()
+    ladders: Sequence[Row] = ()
     channels: Sequence[int] = ()
+    description: bytes = b""
     sizes: dict[str, int] = field(default_factory=dict)
 
     def text(self) -> str:
@@ -40,25 +43,38 @@ class ConsoleTable:
                 _table("struct matrix matrix_table", self.matrices),
                 _table("struct bank bank_table", self.banks),
                 _table("uint8_t expander_table", self.expanders),
+                _table("struct listened listen_table", self.listened),
                 _table("struct shoe shoe_table", self.shoes),
                 _table("uint16_t stage_table", self.stages),
+                _table("struct ladder_step ladder_table", self.ladders),
                 _table("uint8_t channel_table", self.channels),
             )
         )
         names = 'const char job_name[] TABLE_IN_FLASH = "test";\nconst char job_digest[] TABLE_IN_FLASH = "none";\n'
+        names += 'const char job_revision[] TABLE_IN_FLASH = "0";\n' + _table(
+            "uint8_t job_description", self.description
+        )
         return f'{defines}#include "table_shape.h"\n#ifdef CONSOLE_TABLE_BODY\n{tables}{names}#endif\n'
 
     def _counts(self) -> dict[str, int]:
         return {
-            "TABLE_FORMAT_OF_FILE": 2,
+            "TABLE_FORMAT_OF_FILE": 3,
             "LANE_COUNT": len(self.lanes),
             "RUN_COUNT": len(self.runs),
             "GROUP_COUNT": len(self.groups),
             "MATRIX_COUNT": len(self.matrices),
             "BANK_COUNT": len(self.banks),
             "EXPANDER_COUNT": len(self.expanders),
+            "LISTEN_PORTS": len(self.listened),
+            "LISTEN_STROBE_PORT": 9,
+            "LISTEN_STROBES": 8,
+            "LISTEN_ACTIVE_LOW": 0,
+            "LISTEN_SETTLE_US": 5,
+            "LISTEN_SILENT_TICKS": 100,
             "SHOE_COUNT": len(self.shoes),
             "STAGE_ROWS": len(self.stages),
+            "LADDER_ROWS": len(self.ladders),
+            "CONVERTER_BITS": 10,
             "CHANNEL_COUNT": len(self.channels),
             "REGISTER_COUNT": 0,
             "HOLD_SLOTS": 0,
@@ -71,6 +87,16 @@ class ConsoleTable:
             "SHOE_INTERVAL_TICKS": 40,
             "RUNNING_STATUS": 1,
             "REPORT_HELD": 1,
+            "MIDI_WIRE": 1,
+            "MIDI_USB": 0,
+            "LISTEN_STOPS": 0,
+            "PANIC_PISTONS": 0,
+            "PANIC_FIRST": 0,
+            "PANIC_SECOND": 0,
+            "JOB_DESCRIPTION_BYTES": len(self.description),
+            "LINK": 0,
+            "CAPTURE_LANES": 0,
+            "REMAP_ROWS": 0,
         }
 
 

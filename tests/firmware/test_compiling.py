@@ -7,15 +7,14 @@ from pathlib import Path
 
 import pytest
 
+from retrofit.firmware.sketch import listed_files
 from tests.firmware.build import (
-    AVR,
     CORE,
     HOST,
     HOST_COMPILERS,
     SAMPLE,
     compile_avr,
     compile_host,
-    core_sources,
     put_table,
     run,
 )
@@ -37,12 +36,14 @@ def test_the_core_compiles_without_a_warning(tmp_path: Path, compiler: str, pack
 
 
 @pytest.mark.parametrize("table", TABLES)
-def test_the_controller_compiler_has_no_warning(tmp_path: Path, table: str) -> None:
-    """Core and board compile for the ATmega2560 with all warnings as errors."""
+@pytest.mark.parametrize("board", ["atmega2560", "atmega32u4"])
+def test_the_controller_compiler_has_no_warning(tmp_path: Path, board: str, table: str) -> None:
+    """Core and board compile for the AVR chips with all warnings as errors."""
     put_table(tmp_path, TABLES[table])
-    for source in [*core_sources(), *sorted(AVR.glob("*.c"))]:
-        result = compile_avr(source, tmp_path, tmp_path / "object.o")
-        assert result.returncode == 0, result.stderr
+    for name in listed_files(board):
+        if not name.endswith(".h"):
+            result = compile_avr(CORE.parent / name, tmp_path, tmp_path / "object.o", board=board)
+            assert result.returncode == 0, result.stderr
 
 
 def test_the_static_checker_finds_nothing(tmp_path: Path) -> None:
@@ -56,7 +57,7 @@ def test_the_static_checker_finds_nothing(tmp_path: Path) -> None:
 
 def test_a_table_of_another_format_is_refused_in_words(tmp_path: Path) -> None:
     """A table file with another format number does not compile, and the compiler says what to do."""
-    put_table(tmp_path, SAMPLE_TEXT.replace("#define TABLE_FORMAT_OF_FILE 2", "#define TABLE_FORMAT_OF_FILE 3"))
+    put_table(tmp_path, SAMPLE_TEXT.replace("#define TABLE_FORMAT_OF_FILE 3", "#define TABLE_FORMAT_OF_FILE 4"))
     result = compile_host(tmp_path, tmp_path / "core.so")
     assert result.returncode != 0
     assert "different formats: write the sketch folder again" in result.stderr
@@ -80,6 +81,11 @@ def test_a_table_of_another_format_is_refused_in_words(tmp_path: Path) -> None:
         ("#define SPI_DIVIDER 8", "#define SPI_DIVIDER 3", "SPI_DIVIDER must be"),
         ("#define RUNNING_STATUS 1", "#define RUNNING_STATUS 2", "RUNNING_STATUS must be"),
         ("#define REPORT_HELD 1", "#define REPORT_HELD 2", "REPORT_HELD must be"),
+        ("#define MIDI_WIRE 1", "#define MIDI_WIRE 2", "MIDI_WIRE and MIDI_USB must be"),
+        ("#define MIDI_WIRE 1", "#define MIDI_WIRE 0", "one of them 1"),
+        ("#define LISTEN_STOPS 0", "#define LISTEN_STOPS 2", "LISTEN_STOPS must be"),
+        ("#define PANIC_PISTONS 1", "#define PANIC_PISTONS 2", "PANIC_PISTONS must be"),
+        ("#define PANIC_FIRST 70", "#define PANIC_FIRST 72", "panic_piston_is_outside_the_lanes"),
         ("{FAMILY_COUNTED, 2, 5,", "{FAMILY_COUNTED, 2, 256,", "256"),
     ],
 )
@@ -99,11 +105,8 @@ def test_a_console_of_nothing_runs(tmp_path: Path) -> None:
     assert console.take() == b""
 
 
-def test_the_file_list_names_every_source() -> None:
-    """files.toml names all hand-written files of core and board, none of them twice."""
-    listed = tomllib.loads((CORE.parent / "files.toml").read_text(encoding="utf-8"))["boards"]["atmega2560"]
-    files = [*listed["files"], listed["sketch"]]
-    there = {f"{folder.name}/{path.name}" for folder in (CORE, AVR) for path in folder.iterdir() if path.is_file()}
-    assert set(files) == there
-    names = [Path(file).name for file in files]
-    assert len(names) == len(set(names))
+@pytest.mark.parametrize("board", tomllib.loads((CORE.parent / "files.toml").read_text(encoding="utf-8"))["boards"])
+def test_no_two_files_of_a_sketch_have_one_name(board: str) -> None:
+    """Files of core and board lie side by side in a sketch folder, so each name is there once."""
+    names = [Path(file).name for file in listed_files(board)]
+    assert len(names) == len(set(names)) > 0

@@ -10,29 +10,32 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from retrofit.timing.samples import Counted, FirstEdge
+from retrofit.timing.samples import Counted, FirstEdge, Integrator
+from retrofit.timing.trace import Sampler
 from tests.firmware.build import CORE
 from tests.firmware.console import Console, build_console
-from tests.firmware.table_text import CHAIN, COUNTED, FIRST_EDGE, NOTES, ConsoleTable, note
+from tests.firmware.table_text import CHAIN, COUNTED, FIRST_EDGE, INTEGRATOR, NOTES, ConsoleTable, note
 
 HOLDS = (8, 1, 2, 5, 11, 255)
 COUNTS = ((1, 1), (5, 5), (2, 12), (1, 7), (63, 63), (4, 31))
+LEADS = ((8, 8), (1, 1), (2, 12), (5, 1), (63, 63), (31, 4))
+LANES = len(HOLDS) + len(COUNTS) + len(LEADS)
 MODEL_SETTINGS = settings(
     max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture], derandomize=True
 )
 
 
 def debounce_table() -> ConsoleTable:
-    """One register for each pair of COUNTS and each hold-off of HOLDS, active high, sampled every tick."""
-    lanes = len(HOLDS) + len(COUNTS)
+    """One register for each pair of COUNTS, each hold-off of HOLDS and each pair of LEADS, sampled every tick."""
     counted = [(COUNTED, press, release, 1, 0, 0, NOTES, 0, 0, 0) for press, release in COUNTS]
     first_edge = [(FIRST_EDGE, 1, 1, hold, 0, 0, NOTES, 0, 8 * i, 8) for i, hold in enumerate(HOLDS)]
+    leading = [(INTEGRATOR, press, release, 1, 0, 0, NOTES, 0, 0, 0) for press, release in LEADS]
     return ConsoleTable(
-        runs=[(CHAIN, 0, lane, 1, lane, lane) for lane in range(lanes)],
-        groups=counted + first_edge,
-        lanes=[(0xFF, 0)] * lanes,
-        messages=[note(lane, bit) for lane in range(lanes) for bit in range(8)],
-        sizes={"REGISTER_COUNT": lanes, "HOLD_SLOTS": 8 * len(HOLDS), "COUNTER_PLANES": 6},
+        runs=[(CHAIN, 0, lane, 1, lane, lane) for lane in range(LANES)],
+        groups=counted + first_edge + leading,
+        lanes=[(0xFF, 0)] * LANES,
+        messages=[note(lane, bit) for lane in range(LANES) for bit in range(8)],
+        sizes={"REGISTER_COUNT": LANES, "HOLD_SLOTS": 8 * len(HOLDS), "COUNTER_PLANES": 6},
     )
 
 
@@ -45,7 +48,7 @@ def console(tmp_path_factory: pytest.TempPathFactory) -> Console:
 def play(console: Console, lane: int, samples: Sequence[int]) -> list[int]:
     """Feed bytes of samples to a lane from power-on; return the debounced byte after each."""
     console.switch_on()
-    for register in range(len(HOLDS) + len(COUNTS)):
+    for register in range(LANES):
         console.registers[register] = 0
     states = []
     for sample in samples:
@@ -69,6 +72,11 @@ def first_edge(hold: int) -> int:
 def counted(press: int, release: int) -> int:
     """Lane whose group has these counts."""
     return COUNTS.index((press, release))
+
+
+def integrator(press: int, release: int) -> int:
+    """Lane whose group has these limits."""
+    return len(COUNTS) + len(HOLDS) + LEADS.index((press, release))
 
 
 def test_d1_quick_restrike_is_lost_within_the_hold_off(console: Console) -> None:
@@ -102,6 +110,11 @@ def test_d4_continual_chatter_never_fires(console: Console) -> None:
     assert events(play(console, counted(5, 5), [1, 1, 1, 0] * 50)) == []
 
 
+def test_d4_an_integrator_hears_continual_chatter(console: Console) -> None:
+    """D4: 3 on and 1 off, repeated, reach a limit of 8 at the 14th sample and hold there."""
+    assert events(play(console, integrator(8, 8), [1, 1, 1, 0] * 50)) == [(13, "on")]
+
+
 @pytest.mark.parametrize(("gap", "heard"), [(11, [(1, "on")]), (12, [(1, "on"), (31, "off"), (33, "on")])])
 def test_d5_asymmetric_counts(console: Console, gap: int, heard: list[tuple[int, str]]) -> None:
     """D5: 2 to press and 12 to release: a dropout of 11 samples breaks nothing, one of 12 gives off and then on."""
@@ -109,7 +122,7 @@ def test_d5_asymmetric_counts(console: Console, gap: int, heard: list[tuple[int,
     assert events(play(console, counted(2, 12), samples)) == heard
 
 
-def model_states(models: Sequence[FirstEdge | Counted], samples: Sequence[int]) -> list[int]:
+def model_states(models: Sequence[Sampler], samples: Sequence[int]) -> list[int]:
     """What eight models, one for each bit, make of bytes of samples."""
     state = 0
     states = []
@@ -126,6 +139,18 @@ def bouncing() -> st.SearchStrategy[list[int]]:
     """Samples of eight contacts in stretches, some long enough for the longest count, some a single sample."""
     stretch = st.tuples(st.integers(0, 255), st.sampled_from((1, 1, 1, 2, 3, 4, 5, 7, 8, 11, 12, 30, 62, 63, 64, 260)))
     return st.lists(stretch, max_size=25).map(lambda parts: [byte for byte, count in parts for _ in range(count)])
+
+
+def chattering() -> st.SearchStrategy[list[int]]:
+    """Samples of eight contacts that drift up and down by chance, so that leads stand everywhere."""
+    return st.tuples(st.integers(0, 2**32), st.integers(1, 9)).map(_chatter)
+
+
+def _chatter(drawn: tuple[int, int]) -> list[int]:
+    seed, tenths = drawn
+    chance = random.Random(seed)
+    shares = [tenths / 10] * 200 + [1 - tenths / 10] * 200
+    return [sum((chance.random() < share) << bit for bit in range(8)) for share in shares]
 
 
 @pytest.mark.parametrize("hold", HOLDS)
@@ -145,14 +170,25 @@ def test_counted_equals_the_model(console: Console, press: int, release: int, sa
     assert play(console, counted(press, release), samples) == model_states(models, samples)
 
 
+@pytest.mark.parametrize(("press", "release"), LEADS)
+@MODEL_SETTINGS
+@given(samples=st.one_of(bouncing(), chattering()))
+def test_the_integrator_equals_the_model(console: Console, press: int, release: int, samples: list[int]) -> None:
+    """The compiled integrator, which keeps a lead, and the Python model, which keeps a height, always agree."""
+    models = [Integrator(press, release) for _ in range(8)]
+    assert play(console, integrator(press, release), samples) == model_states(models, samples)
+
+
 @pytest.mark.parametrize("wrong", [-1, 1])
 def test_a_count_that_is_off_by_one_is_caught(console: Console, wrong: int) -> None:
-    """The comparison fails for a model whose count is one less or one more, in both families."""
+    """The comparison fails for a model whose count is one less or one more, in every family."""
     samples = ([255] * 3 + [0] * 3 + [255] * 20 + [0] * 4 + [255] * 5 + [0] * 30) * 2
     eight = [FirstEdge(8 + wrong) for _ in range(8)]
     assert play(console, first_edge(8), samples) != model_states(eight, samples)
     five = [Counted(5 + wrong, 5 + wrong) for _ in range(8)]
     assert play(console, counted(5, 5), samples) != model_states(five, samples)
+    eight_leads = [Integrator(8 + wrong, 8 + wrong) for _ in range(8)]
+    assert play(console, integrator(8, 8), samples) != model_states(eight_leads, samples)
 
 
 def patched_groups(folder: Path, right: str, wrong: str) -> Path:

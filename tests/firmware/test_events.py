@@ -129,7 +129,7 @@ def test_what_was_sent_and_what_is_queued_is_always_known(console: Console) -> N
 def test_a_core_that_drops_a_note_off_is_caught(tmp_path: Path) -> None:
     """A core that counts a change as sent although the ring was full leaves notes sounding, and this is seen."""
     source = (Path(__file__).parents[2] / "firmware_templates/core/events.c").read_text(encoding="utf-8")
-    right = "    ring->behind = 1;\n"
+    right = "    ring->behind = LANE_COUNT;\n"
     assert source.count(right) == 1
     (tmp_path / "events.c").write_text(source.replace(right, "    ring->behind = 0;\n"), encoding="utf-8")
     console = build_console(tmp_path, duties_table(), patched=tmp_path)

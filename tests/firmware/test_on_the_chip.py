@@ -5,18 +5,14 @@ Cycles of the emulator are exact and repeat, so a limit in them is no matter of 
 
 from __future__ import annotations
 
-import shutil
-import tomllib
 from functools import cache
-from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import pytest
 
-from tests.emulator.build import Image, build_sketch
+from tests.emulator.build import Image
 from tests.emulator.harness import Chain, Scenario, Seen, cycles, run
-from tests.firmware.build import CORE, put_table
-from tests.firmware.table_text import ConsoleTable, chain_of_keys
+from tests.emulator.table_image import image_of
+from tests.firmware.table_text import chain_of_keys
 
 pytestmark = pytest.mark.emulator
 
@@ -25,17 +21,6 @@ CYCLES_PER_US = 16
 SETTLED = cycles(ms=300)
 SCAN_BEGINS, SCAN_ENDS = 0xFF, 0
 FASTEST = chain_of_keys(REGISTERS, 8, TICK_US=1000, SPI_DIVIDER=2, POWER_ON_TICKS=10)
-
-
-def image_of(table: ConsoleTable) -> Image:
-    """Compile a sketch folder of all hand-written files with this table."""
-    listed = tomllib.loads((CORE.parent / "files.toml").read_text(encoding="utf-8"))["boards"]["atmega2560"]
-    with TemporaryDirectory() as name:
-        folder = put_table(Path(name), table.text())
-        for file in listed["files"]:
-            shutil.copy(CORE.parent / file, folder)
-        shutil.copy(CORE.parent / listed["sketch"], folder / "console.ino")
-        return build_sketch(folder)
 
 
 @cache

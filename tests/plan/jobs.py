@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
+
 from retrofit.catalogue.load import load_catalogue
 from retrofit.plan.build import plan_conversion
 from retrofit.plan.model import ConversionPlan
@@ -80,6 +82,26 @@ points = [{points}]
 """
 
 
+STROBES = """carries_audio = "no"
+[groups.wiring.strobes]
+strobes = 4
+returns = 4
+neighbours_share = "strobe"
+active = "high"
+rest = "0,1 V"
+active_volts = "12,0 V"
+idle = "0,1 V"
+keyed = "11,4 V"
+source = "1k"
+period = "1,6 ms"
+width = "180 us"
+lead = "0,2"
+"""
+
+LISTEN = '[groups.wanted]\ninterface = "listen"\n'
+
+DRIVEN = '[groups.wanted]\ninterface = "matrix"\nmatrix_drive = "push-pull"\n'
+
 CUT = """
 [[operations]]
 id = "feed-cut"
@@ -124,7 +146,48 @@ def diode_readings(*rows: tuple[int, str, str, str]) -> str:
     return f"diode_readings = [{', '.join(tests)}]\n"
 
 
+def shoes(*points: str, wanted: str = "") -> str:
+    """Return a job of shoes that share wiring, each written as an inline table without its brackets."""
+    group = '[[groups]]\nid = "shoes"\nkind = "shoes"\ndivision = "great"\n'
+    return HEAD + wanted + GREAT + group + f"points = [{', '.join(f'{{ {point} }}' for point in points)}]\n" + OURS
+
+
+POT = 'sensor = "potentiometer", closed_reading = 0.05, open_reading = 0.95'
+FINE_POT = f"{POT}, noise_counts = 1, bits = 14"
+LADDER = 'id = "swell", sensor = "ladder", ladder = {{ resistors = [{resistors}], {rest} }}'
+
+
+def ladder(resistors: str = ", ".join(['"1k"'] * 12), rest: str = 'to_supply = "4k7", tolerance = 0.01') -> str:
+    """Return a shoe of twelve contacts, each of which shorts its resistor."""
+    return LADDER.format(resistors=resistors, rest=rest)
+
+
+def remarks(count: int) -> str:
+    """Return so many long notes of the instrument that hardly pack: hexadecimal digits of digests (FIPS 180-4)."""
+    texts = ("".join(sha256(f"{note} {part}".encode()).hexdigest() for part in range(6)) for note in range(count))
+    rows = (f'{{ date = 2026-03-07, initials = "QT", text = "{text}" }}' for text in texts)
+    return f"notes = [{', '.join(rows)}]\n"
+
+
 FIRING: dict[str, str] = {
+    "memory-too-small": HEAD
+    + '[wanted]\nboard = "atmega32u4"\nmidi_out = "usb"\n'
+    + GREAT
+    + "".join(keys(61).replace('id = "great"', f'id = "manual-{number}"', 1) + OURS for number in range(1, 7)),
+    "description-too-large": HEAD
+    + remarks(150)
+    + '[wanted]\nboard = "atmega32u4"\nmidi_out = "usb"\n'
+    + GREAT
+    + keys()
+    + OURS,
+    "shoe-not-so-fine": shoes(f'id = "swell", {POT}, noise_counts = 2, bits = 14'),
+    "shoe-noisy": shoes(f'id = "swell", {POT}, noise = "40 mV"'),
+    "shoe-without-fine-half": shoes(f'id = "swell", {FINE_POT}, message = {{ controller = 80 }}'),
+    "shoes-crowd-the-wire": shoes(*(f'id = "{name}", {FINE_POT}' for name in ("swell", "choir", "solo"))),
+    "shoe-ends-late": shoes(f'id = "swell", {POT}', wanted="[wanted]\nshoe_interval_ms = 50\n"),
+    "ladder-not-read": shoes(ladder(rest="tolerance = 0.01")),
+    "ladder-stages-overlap": shoes(ladder(rest='to_supply = "4k7", tolerance = 0.05')),
+    "ladder-source-too-weak": shoes(ladder('"100k", "100k"', 'to_supply = "47k", tolerance = 0.01')),
     "make-safe-not-done": PRESERVED + GREAT + keys() + ORGANS + DIVIDER,
     "pull-up-on-organ-line": PRESERVED + GREAT + keys() + ORGANS + '[groups.wanted]\nsense = "pull-up"\n',
     "bus-would-be-cut": PRESERVED
@@ -208,6 +271,8 @@ FIRING: dict[str, str] = {
     + GREAT
     + keys()
     + OURS.replace('contact_resistance = "0,2"', 'contact_resistance = "22k"'),
+    "rail-is-not-the-boards": HEAD + '[wanted]\nboard = "rp2040"\nrail_volts = "5 V"\n' + GREAT + keys() + OURS,
+    "pins-not-made-for-five-volts": HEAD + '[wanted]\nboard = "rp2040"\n' + GREAT + keys() + OURS,
     "board-unknown": HEAD + '[wanted]\nboard = "abacus"\n' + GREAT + keys() + OURS,
     "midi-out-not-on-board": HEAD + '[wanted]\nmidi_out = "usb"\n' + GREAT + keys() + OURS,
     "address-unreadable": SOUND + '[addresses]\n"great.36" = "under the bench"\n',
@@ -239,6 +304,32 @@ FIRING: dict[str, str] = {
     + '[[groups]]\nid = "shoes"\nkind = "shoes"\ndivision = "great"\n'
     + 'points = [{ id = "a", sensor = "steps", stages = 8 }, { id = "b", sensor = "steps", stages = 8 }]\n'
     + OURS,
+    "matrix-drive-refused": HEAD + GREAT + keys() + OURS + DRIVEN,
+    "matrix-drives-differ": HEAD
+    + '[[divisions]]\nid = "great"\nprogress = "wired"\n'
+    + keys(1)
+    + OURS
+    + 'diodes = "schottky"\n'
+    + DRIVEN
+    + keys(1).replace('id = "great"', 'id = "choir"', 1)
+    + OURS
+    + '[groups.wanted]\ninterface = "matrix"\n[addresses]\n'
+    + '"great.36" = "matrix 1 row 0 column 0"\n"choir.36" = "matrix 1 row 1 column 0"\n',
+    "strobe-reading-missing": HEAD + GREAT + keys() + ORGANS + LISTEN,
+    "strobe-too-short": HEAD + GREAT + keys() + ORGANS + STROBES.replace('"180 us"', '"30 us"') + LISTEN,
+    "strobe-not-readable": HEAD + GREAT + keys() + ORGANS + STROBES.replace('"12,0 V"', '"1,5 V"') + LISTEN,
+    "second-scanner": HEAD + GREAT + keys() + ORGANS + STROBES,
+    "listening-to-nothing": HEAD + GREAT + keys() + OURS + STROBES + LISTEN,
+    "scanners-differ": HEAD
+    + GREAT
+    + keys()
+    + ORGANS
+    + STROBES
+    + LISTEN
+    + keys().replace('id = "great"', 'id = "choir"', 1)
+    + ORGANS
+    + STROBES.replace("1,6 ms", "2,5 ms")
+    + LISTEN,
     "expander-bus-too-long": HEAD
     + GREAT
     + keys()
@@ -255,6 +346,8 @@ FIRING: dict[str, str] = {
     + GREAT
     + stops('{ id = "a", message = { controller = 20 } }, { id = "b", message = { controller = 20 } }')
     + OURS,
+    "panic-pistons-unfit": HEAD + '[wanted]\npanic = ["rail.a", "great.36"]\n' + GREAT + keys() + OURS,
+    "midi-input-not-drawn": HEAD + "[wanted]\nlisten_to_stops = true\n" + GREAT + keys() + OURS,
     "message-out-of-range": HEAD + GREAT + keys().replace("lowest = 36", "lowest = 120") + OURS,
     "controller-is-mode-message": HEAD + GREAT + stops('{ id = "a", message = { controller = 123 } }') + OURS,
     "controller-reserved": HEAD + GREAT + stops('{ id = "a", message = { controller = 64 } }') + OURS,

@@ -1,4 +1,4 @@
-"""Five invented consoles on which an ordinary tap goes wrong: what the tool says of each, and the time it takes."""
+"""Six invented consoles on which an ordinary tap goes wrong: what the tool says of each, and the time it takes."""
 
 from __future__ import annotations
 
@@ -17,7 +17,14 @@ from retrofit.survey.load import parse_job
 from retrofit.survey.wishes import DebounceFamily
 
 CONSOLES = Path(__file__).with_name("awkward")
-NAMES = ("audio_contacts", "biased_gate", "decay_tapped", "positive_ground", "unfiltered_rectifier")
+NAMES = (
+    "audio_contacts",
+    "biased_gate",
+    "decay_tapped",
+    "positive_ground",
+    "scanned_keyboard",
+    "unfiltered_rectifier",
+)
 
 
 def _text(name: str) -> str:
@@ -48,10 +55,26 @@ def _by_circuit(plan: ConversionPlan) -> Mapping[str, SenseDesign]:
     return {design.circuit: design for design in (*sensed.ranked, *sensed.refused)}
 
 
-def test_all_five_are_marked_invented() -> None:
+def test_all_six_are_marked_invented() -> None:
     """Every console of this folder is tested here and says that it is invented."""
     assert sorted(path.stem for path in CONSOLES.glob("*.toml")) == sorted(NAMES)
     assert all(_text(name).startswith("# INVENTED") and "\ninvented = true\n" in _text(name) for name in NAMES)
+
+
+def test_a_scanned_keyboard_is_listened_to() -> None:
+    """Its strobes and returns are looked at with inputs that take microamperes, and every figure is known.
+
+    Common practice, no source: never a second scanner beside the first.
+    """
+    plan = _plan("scanned_keyboard")
+    chosen = _chosen(plan)
+    assert chosen.circuit == "synchronous listening to strobes that are there"
+    assert chosen.verdict is Verdict.GOOD
+    assert chosen.keyed_reads_high is True
+    assert _errors(plan) == []
+    assert str(plan.points[0].address) == "strobe 0, return 0"
+    (group,) = plan.groups
+    assert group.press_latency_us_max > 1600, "a whole round of the organ's scanner may pass first"
 
 
 def test_positive_ground_is_compared_with_a_threshold_below_the_return() -> None:

@@ -10,24 +10,30 @@ from hypothesis import strategies as st
 from retrofit.rehearsal.runs import Reported, reported, sampled_runs
 from retrofit.survey.wishes import DebounceFamily
 from retrofit.timing.debounce import Debounce
-from retrofit.timing.samples import Counted, FirstEdge
-from retrofit.timing.trace import events
+from retrofit.timing.samples import Counted, FirstEdge, Integrator
+from retrofit.timing.trace import Sampler, events
 
-FIRST_EDGE, ASYMMETRIC = DebounceFamily.FIRST_EDGE, DebounceFamily.ASYMMETRIC
+FIRST_EDGE, ASYMMETRIC, INTEGRATOR = DebounceFamily.FIRST_EDGE, DebounceFamily.ASYMMETRIC, DebounceFamily.INTEGRATOR
 GAPS = st.lists(st.integers(0, 9_000), max_size=24).map(lambda gaps: gaps[: len(gaps) // 2 * 2])
 TRACES = st.lists(GAPS.map(lambda gaps: [1_000 + sum(gaps[: i + 1]) for i in range(len(gaps))]), min_size=1, max_size=5)
 DEBOUNCES = st.one_of(
     st.builds(Debounce, st.just(FIRST_EDGE), hold=st.integers(1, 9)),
-    st.builds(Debounce, st.just(ASYMMETRIC), press=st.integers(1, 6), release=st.integers(1, 9)),
+    st.builds(Debounce, st.sampled_from((ASYMMETRIC, INTEGRATOR)), press=st.integers(1, 6), release=st.integers(1, 9)),
 )
 LATE = st.lists(st.integers(0, 400), min_size=260, max_size=260)
 
 
 def stepped(debounce: Debounce, trace: list[int], times: list[int]) -> list[tuple[int, bool]]:
     """Return the events of one contact, sample by sample, as numbers of samples."""
-    first_edge = debounce.family is FIRST_EDGE
-    model = FirstEdge(debounce.hold) if first_edge else Counted(debounce.press, debounce.release)
-    return [(times.index(int(time)), on) for time, on in events(model, trace, times)]
+    return [(times.index(int(time)), on) for time, on in events(model(debounce), trace, times)]
+
+
+def model(debounce: Debounce) -> Sampler:
+    """Return the sample-by-sample model of a debounce."""
+    if debounce.family is FIRST_EDGE:
+        return FirstEdge(debounce.hold)
+    counting = Integrator if debounce.family is INTEGRATOR else Counted
+    return counting(debounce.press, debounce.release)
 
 
 def by_runs(debounce: Debounce, traces: list[list[int]], times: list[int]) -> Reported:
@@ -54,7 +60,7 @@ def test_runs_and_samples_agree(debounce: Debounce, traces: list[list[int]], lat
 
 
 @pytest.mark.parametrize("error", [1, -1])
-@pytest.mark.parametrize("family", [FIRST_EDGE, ASYMMETRIC])
+@pytest.mark.parametrize("family", [FIRST_EDGE, ASYMMETRIC, INTEGRATOR])
 def test_a_count_one_off_would_be_noticed(family: DebounceFamily, error: int) -> None:
     """The comparison fails on a run model that counts a sample more or less."""
     times = list(range(300, 60_000, 1_000))
@@ -73,7 +79,7 @@ def test_d2_bounce_longer_than_the_hold_off_strikes_twice() -> None:
 
 
 def test_contacts_without_edges_report_nothing() -> None:
-    """Nothing in, nothing out, in both families."""
+    """Nothing in, nothing out, in every family."""
     times = list(range(0, 9_000, 1_000))
-    for debounce in (Debounce(FIRST_EDGE, hold=3), Debounce(ASYMMETRIC, 2, 3)):
+    for debounce in (Debounce(FIRST_EDGE, hold=3), Debounce(ASYMMETRIC, 2, 3), Debounce(INTEGRATOR, 2, 3)):
         assert of_contact(by_runs(debounce, [[], []], times), 0) == []

@@ -12,6 +12,7 @@ from retrofit.scan.addresses import (
     ChainAddress,
     ConverterAddress,
     ExpanderAddress,
+    ListenAddress,
     MatrixAddress,
     MultiplexerAddress,
     PinAddress,
@@ -51,6 +52,8 @@ def read_addresses(layout: ScanLayout, lane: Lane) -> set[str]:
             return {str(MultiplexerAddress(first + bit, lane.place)) for bit in range(8)}
         case Source.EXPANDER:
             return {str(ExpanderAddress(int(lane.where), 8 * lane.place + bit)) for bit in range(7)}
+        case Source.LISTEN:
+            raise AssertionError("these consoles have no scanner of their own")
 
 
 @EXAMPLES
@@ -93,8 +96,8 @@ def _as_lane(address: Address) -> tuple[Source, str, int, int]:
             return Source.MULTIPLEXER, str((multiplexer + 7) // 8), number, (multiplexer - 1) % 8
         case ExpanderAddress(expander, pin):
             return Source.EXPANDER, str(expander), pin // 8, pin % 8
-        case ConverterAddress():
-            raise AssertionError(f"{address} lies on no lane")
+        case ConverterAddress() | ListenAddress():
+            raise AssertionError(f"{address} is on no lane of these consoles")
 
 
 @EXAMPLES

@@ -218,6 +218,8 @@ def _address(lane: Lane, bit: int) -> Address:
             return MultiplexerAddress(8 * (int(lane.where) - 1) + bit + 1, lane.place)
         case Source.EXPANDER:
             return ExpanderAddress(int(lane.where), 8 * lane.place + bit)
+        case Source.LISTEN:
+            raise AssertionError("these plans listen to no scanner")
 
 
 def _sent(point: Point) -> tuple[PointMessage | None, ShoeMessage | None]:

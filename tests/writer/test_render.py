@@ -84,7 +84,7 @@ def _string(library: ctypes.CDLL, name: str) -> str:
 @pytest.mark.parametrize(
     ("good", "bad", "words"),
     [
-        ("#define TABLE_FORMAT_OF_FILE 2", "#define TABLE_FORMAT_OF_FILE 3", "different formats"),
+        ("#define TABLE_FORMAT_OF_FILE 3", "#define TABLE_FORMAT_OF_FILE 4", "different formats"),
         ("LANE(0x03, 0x02)", "LANE(0x103, 0x02)", "value_does_not_fit_8_bits"),
         ("LANE(0x03, 0x02)", "LANE(0x03, -1)", "value_does_not_fit_8_bits"),
         ("MESSAGE(0x90, 0x25", "MESSAGE(0x190, 0x25", "value_does_not_fit_8_bits"),

@@ -11,7 +11,7 @@ import pytest
 import firmware_templates
 from retrofit.firmware.about import ABOUT_FILE_NAME
 from retrofit.firmware.output_folder import LIST_NAME
-from retrofit.firmware.sketch import SketchError, sketch_files, write_sketch
+from retrofit.firmware.sketch import SketchError, listed_files, sketch_files, write_sketch
 from retrofit.midi.messages import PointMessage
 from retrofit.plan.model import Finding, Severity
 from tests.writer.plans import bench_job, bench_plan
@@ -30,19 +30,22 @@ def test_a_sketch_has_the_main_file_of_its_folder(tmp_path: Path) -> None:
 def test_a_sketch_holds_every_hand_written_file(tmp_path: Path) -> None:
     """All files of the board's list lie flat in the folder, unchanged, with the table and the page beside them."""
     folder = write_sketch(bench_plan(), tmp_path).folder
-    paths = tomllib.loads((TEMPLATES / "files.toml").read_text())["boards"]["atmega2560"]["files"]
+    paths = listed_files("atmega2560")
     names = {Path(path).name for path in paths}
     assert len(names) == len(paths)
     assert all((folder / Path(path).name).read_bytes() == (TEMPLATES / path).read_bytes() for path in paths)
-    others = {"bench_console.ino", "console_table.h", ABOUT_FILE_NAME, LIST_NAME}
+    projects = {"sketch.yaml", "platformio.ini"}
+    others = {"bench_console.ino", "console_table.h", ABOUT_FILE_NAME, LIST_NAME, *projects}
     assert {path.name for path in folder.iterdir()} == names | others
 
 
-def test_every_core_file_is_on_the_list() -> None:
-    """No hand-written source is forgotten in a sketch."""
-    listed = set(tomllib.loads((TEMPLATES / "files.toml").read_text())["boards"]["atmega2560"]["files"])
-    sources = {f"{path.parent.name}/{path.name}" for path in TEMPLATES.glob("*/*.[ch]")}
-    assert listed == sources
+def test_every_hand_written_file_is_on_a_list() -> None:
+    """No source is forgotten: each belongs to a board's sketch, and those of the core to every board's."""
+    boards = tomllib.loads((TEMPLATES / "files.toml").read_text())["boards"]
+    listed = [set(listed_files(board)) for board in boards]
+    sources = {f"{path.parent.name}/{path.name}" for end in ("c", "h", "cpp") for path in TEMPLATES.glob(f"*/*.{end}")}
+    assert set.union(*listed) == sources
+    assert all(source in files for source in sources if source.startswith("core/") for files in listed)
 
 
 def test_the_same_plan_changes_nothing(tmp_path: Path) -> None:

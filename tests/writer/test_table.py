@@ -28,15 +28,23 @@ def table() -> Table:
 def test_sizes_are_counted(table: Table) -> None:
     """Every size is that of its table; settings are turned into ticks and dividers."""
     assert dict(table.sizes.macros()) == {
-        "TABLE_FORMAT_OF_FILE": 2,
+        "TABLE_FORMAT_OF_FILE": 3,
         "LANE_COUNT": 8,
         "RUN_COUNT": 5,
         "GROUP_COUNT": 5,
         "MATRIX_COUNT": 1,
         "BANK_COUNT": 0,
         "EXPANDER_COUNT": 0,
+        "LISTEN_PORTS": 0,
+        "LISTEN_STROBE_PORT": 0,
+        "LISTEN_STROBES": 1,
+        "LISTEN_ACTIVE_LOW": 0,
+        "LISTEN_SETTLE_US": 0,
+        "LISTEN_SILENT_TICKS": 1,
         "SHOE_COUNT": 2,
         "STAGE_ROWS": 3,
+        "LADDER_ROWS": 0,
+        "CONVERTER_BITS": 10,
         "CHANNEL_COUNT": 2,
         "REGISTER_COUNT": 4,
         "HOLD_SLOTS": 19,
@@ -49,6 +57,16 @@ def test_sizes_are_counted(table: Table) -> None:
         "SHOE_INTERVAL_TICKS": 20,
         "RUNNING_STATUS": 1,
         "REPORT_HELD": 1,
+        "MIDI_WIRE": 1,
+        "MIDI_USB": 0,
+        "LISTEN_STOPS": 0,
+        "PANIC_PISTONS": 0,
+        "PANIC_FIRST": 0,
+        "PANIC_SECOND": 0,
+        "JOB_DESCRIPTION_BYTES": len(table.job_description),
+        "LINK": 1,
+        "CAPTURE_LANES": 8,
+        "REMAP_ROWS": 8,
     }
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import inf
 
 from retrofit.catalogue.figures import CatalogueError
 from retrofit.circuits.eseries_values import Series, values_between
+from retrofit.circuits.matrix_drive import RESISTOR_TOLERANCE
 from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span, worst_corner
 from retrofit.circuits.sense.design import Felt, Judged, Part, SenseDesign
@@ -29,11 +31,13 @@ from retrofit.circuits.sense.matrix_network import (
     leakage_at,
     row_amps,
 )
-from retrofit.circuits.settle import column_capacitance_f, rise_time_s
+from retrofit.circuits.settle import column_capacitance_f, rise_time_s, wait_us
 
 CIRCUIT = "diode matrix with our row drive"
 LOW_LEVEL, HIGH_LEVEL = "low level of a column", "high level of a column"
 SETTLE = "wait between driving a row and reading its columns"
+ROW_FAULT = "current of a row's pin at the worst fault of keys and diodes"
+COLUMN_FAULT = "current of a row's pin that is low by mistake while columns are charged"
 OPEN_VOLTS, CLOSED_AMPS = "voltage on an open contact", "current through a closed contact"
 _PULL_UPS_TRIED = (2.2e3, 100e3)
 _UNITS = {"supply": "V", "pull_up": "Ω", "series": "Ω", "forward": "V"}
@@ -62,6 +66,7 @@ def design(line: Line, behind: LogicInput, *, matrix: Matrix) -> SenseDesign:
         _judge_settle(behind, matrix),
         _judge_open_volts(behind),
         _judge_closed_amps(behind, matrix),
+        *_judge_pins(matrix),
     )
     return SenseDesign(
         circuit=CIRCUIT,
@@ -71,15 +76,47 @@ def design(line: Line, behind: LogicInput, *, matrix: Matrix) -> SenseDesign:
         judged=judged,
         felt=_OURS if line.ours else Felt(None, None, None, None, None, None),
         refusals=refusals,
-        remarks=("rows that are not read are left adrift, so that a shorted diode cannot short two drivers",),
+        remarks=tuple(_remarks(matrix)),
     )
+
+
+def _judge_pins(matrix: Matrix) -> Iterator[Judged]:
+    if matrix.row_guard is not None:
+        yield Judged(ROW_FAULT, matrix.row_guard.pin_current)
+    if matrix.precharge is not None:
+        yield Judged(COLUMN_FAULT, matrix.precharge.guard.pin_current)
+
+
+def _remarks(matrix: Matrix) -> Iterator[str]:
+    if matrix.row_guard is None:
+        yield "rows that are not read are left adrift, so that a shorted diode cannot short two drivers"
+    else:
+        yield (
+            "rows that are not read are driven high: with a shorted diode the other held keys of its column drop out "
+            "instead of a ghost being heard; sweep the keys of each column in pairs"
+        )
+    if matrix.precharge is not None:
+        yield (
+            "columns are charged behind each row, never while one is low; a column or a row that is shorted to our "
+            "return draws only what the resistors let through"
+        )
 
 
 def _parts(matrix: Matrix) -> tuple[Part, ...]:
     pull_up = Part("from each column to our supply", "resistor", matrix.pull_up_ohms, "Ω", matrix.tolerance, "0.25 W")
+    guards = tuple(_guards(matrix))
     if matrix.diode is None:
-        return (pull_up,)
-    return pull_up, Part("at each key, its cathode to the row", f"diode {matrix.diode.name}", 1.0, "pieces", 0.0)
+        return (pull_up, *guards)
+    diode = Part("at each key, its cathode to the row", f"diode {matrix.diode.name}", 1.0, "pieces", 0.0)
+    return pull_up, *guards, diode
+
+
+def _guards(matrix: Matrix) -> Iterator[Part]:
+    if matrix.precharge is not None:
+        ohms = matrix.precharge.guard.ohms
+        yield Part("from each column to its pin", "resistor", ohms, "Ω", RESISTOR_TOLERANCE, "0.25 W")
+    if matrix.row_guard is not None:
+        yield Part("in each row at its pin", "resistor", matrix.row_guard.ohms, "Ω", RESISTOR_TOLERANCE, "0.25 W")
 
 
 def _missing(matrix: Matrix) -> str:
@@ -87,7 +124,7 @@ def _missing(matrix: Matrix) -> str:
         words
         for words, known in (
             ("the kind of diode", matrix.diode),
-            ("the resistance of a row's driver", matrix.row_ohms),
+            ("the resistance of a row's driver", matrix.low_ohms),
             ("the resistance in series with a key", matrix.series_ohms),
         )
         if known is None
@@ -106,14 +143,14 @@ class _Known:
 
 def _known(behind: LogicInput, matrix: Matrix) -> _Known | str:
     """Return what the currents of a matrix follow from, or in words what is missing."""
-    if matrix.diode is None or matrix.row_ohms is None or matrix.series_ohms is None:
+    if matrix.diode is None or matrix.low_ohms is None or matrix.series_ohms is None:
         return _missing(matrix)
     try:
         forward = forward_volts(matrix.diode, behind.supply.greatest / matrix.pull_up.least, matrix.celsius.least)
     except CatalogueError as error:
         return str(error)
     spans = {"supply": behind.supply, "pull_up": matrix.pull_up, "series": matrix.series_ohms}
-    return _Known(forward, matrix.row_ohms, spans)
+    return _Known(forward, matrix.low_ohms, spans)
 
 
 def _judge_low(behind: LogicInput, matrix: Matrix) -> Judged:
@@ -157,6 +194,10 @@ def _judge_settle(behind: LogicInput, matrix: Matrix) -> Judged:
     missing = [words for words, known in unknown.items() if known is None]
     if matrix.diode is None or matrix.cable_m is None or behind.capacitance_pf is None or matrix.wait_us is None:
         return Judged(SETTLE, None, missing=" and ".join(missing))
+    if matrix.precharge is not None:
+        limit = wait_us(matrix.precharge.fall_us)
+        corner = f"columns charged: {matrix.precharge.corner}"
+        return Judged(SETTLE, Result(matrix.wait_us, limit, "µs", at_least=True, corner=corner))
     cable_f = matrix.cable_m * matrix.cable.picofarads_per_metre.greatest * 1e-12
     diode_f = matrix.diode.figures["capacitance"].greatest
     farads = column_capacitance_f(cable_f, matrix.rows, diode_f, behind.capacitance_pf * 1e-12)

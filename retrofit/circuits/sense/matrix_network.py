@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from retrofit.catalogue.parts import Cable, Diode
+from retrofit.circuits.matrix_drive import PinGuard
+from retrofit.circuits.precharge import Precharge
 from retrofit.circuits.pullup import PULL_UP_OHMS, PULL_UP_TOLERANCE
 from retrofit.circuits.result import Span
 
@@ -23,6 +25,7 @@ class Matrix:
 
     `row_ohms` is the greatest resistance of a row's driver while it pulls low, `series_ohms` what lies in series with
     a key (contact, wire, protection), `cable_m` the length of a column's cable.  `wait_us` is what the scan waits.
+    `row_guard` is set where rows are driven, `precharge` where columns are charged behind each row.
     `most_held` is the most keys held at once, every key where it is None.
     """
 
@@ -38,6 +41,14 @@ class Matrix:
     most_held: int | None = None
     pull_up_ohms: float = PULL_UP_OHMS
     tolerance: float = PULL_UP_TOLERANCE
+    row_guard: PinGuard | None = None
+    precharge: Precharge | None = None
+
+    @property
+    def low_ohms(self) -> float | None:
+        """The greatest resistance between a row and low: its driver, and the resistor where rows are driven."""
+        guard = 0.0 if self.row_guard is None else self.row_guard.ohms_most
+        return None if self.row_ohms is None else self.row_ohms + guard
 
     @property
     def pull_up(self) -> Span:
@@ -46,7 +57,12 @@ class Matrix:
 
     @property
     def leaking(self) -> int:
-        """The most diodes that leak into a column with idle rows adrift: each needs a held key of its own."""
+        """The most diodes that pull a column down with idle rows adrift: each needs a held key of its own.
+
+        A row that is driven high leaks upwards.
+        """
+        if self.row_guard is not None:
+            return 0
         crossings = (self.rows - 1) * (self.columns - 1)
         return crossings if self.most_held is None else min(crossings, self.most_held)
 

@@ -64,7 +64,7 @@ def design(
     if pair is None:
         return refused(CIRCUIT, (_no_pair(swing, behind),), swing)
     network = _network(pair, behind)
-    settle_us = _settle_us(pair, behind, swing, None if lead_m is None else lead_m * _picofarads(cable))
+    settled_us = _settle_us(pair, behind, swing, None if lead_m is None else lead_m * _picofarads(cable))
     return SenseDesign(
         circuit=CIRCUIT,
         looks_only=True,
@@ -77,7 +77,7 @@ def design(
             _judge_current(network, swing, powered=False),
             *judge_clamps(network, swing, line.lines_at_once, rail_load_a),
             added,
-            judge_window(strobes, settle_us, sample_late_us),
+            judge_window(strobes, settled_us, sample_late_us),
         ),
         felt=what_the_line_feels(network, swing),
         press_delay_us=_scan_us(strobes),
@@ -87,6 +87,15 @@ def design(
             "across the first",
         ),
     )
+
+
+def settle_us(line: Line, behind: LogicInput, *, strobes: Strobes, cable: Cable, lead_m: float | None) -> float | None:
+    """Return how long our input takes at most to follow a scanned line; None where too little of it is known."""
+    swing = swing_of(_as_line(line, strobes))
+    pair = None if swing is None else _choose(swing, behind)
+    if swing is None or pair is None or lead_m is None:
+        return None
+    return _settle_us(pair, behind, swing, lead_m * _picofarads(cable))
 
 
 def _as_line(line: Line, strobes: Strobes) -> Line:

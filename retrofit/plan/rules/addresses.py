@@ -13,7 +13,6 @@ from retrofit.plan.recorded import unreadable_addresses
 from retrofit.plan.rules.rule import Rule, Said
 from retrofit.scan.addresses import FORMS
 from retrofit.survey.contacts import ShoeGroup, ShoePoint, ShoeSensor
-from retrofit.survey.instrument import MidiOut
 
 
 def _board_unknown(facts: Facts) -> Iterator[Said]:
@@ -27,13 +26,16 @@ def _board_unknown(facts: Facts) -> Iterator[Said]:
 
 
 def _midi_out_missing(facts: Facts) -> Iterator[Said]:
-    wanted = facts.job.wanted
-    if facts.board is not None and wanted.midi_out is MidiOut.USB:
+    wanted, board = facts.job.wanted, facts.board
+    asked = {"din": wanted.by_din, "usb": wanted.by_usb}
+    if board is not None and any(asked[outlet] for outlet in asked if outlet not in board.midi_outlets):
         yield Said(
             "wanted.midi_out",
-            f"MIDI by USB is wanted of {facts.board.name}, which has no USB interface of its own",
-            "din",
-            "choose din; a sound module or an interface of the computer receives it",
+            f"MIDI by {' and '.join(outlet.upper() for outlet in asked if asked[outlet])} is wanted of {board.name}, "
+            f"which sends it by {' and '.join(outlet.upper() for outlet in board.midi_outlets)}",
+            ", ".join(board.midi_outlets) + (", both" if len(board.midi_outlets) > 1 else ""),
+            "choose what the board has, or another board under wanted.board; by DIN, a sound module or an interface of "
+            "the computer receives it",
         )
 
 

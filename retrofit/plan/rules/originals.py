@@ -11,7 +11,6 @@ from retrofit.plan.model import Severity
 from retrofit.plan.rules.rule import Rule, Said
 from retrofit.survey.base import Ternary
 from retrofit.survey.contacts import GroupBase
-from retrofit.survey.instrument import MidiOut
 from retrofit.survey.wiring import Owner
 from retrofit.survey.wishes import Interface, Sense
 
@@ -78,7 +77,7 @@ def _bus_must_be_split(facts: Facts) -> Iterator[Said]:
 
 def _usb_without_barrier(facts: Facts) -> Iterator[Said]:
     wanted = facts.job.wanted
-    if not any(facts.preserved(group) for group in facts.job.groups) or wanted.midi_out is not MidiOut.USB:
+    if not any(facts.preserved(group) for group in facts.job.groups) or not wanted.by_usb:
         return
     if wanted.isolation_barrier is not Ternary.YES:
         yield Said(
@@ -91,7 +90,7 @@ def _usb_without_barrier(facts: Facts) -> Iterator[Said]:
 
 def _service_lead(facts: Facts) -> Iterator[Said]:
     wanted = facts.job.wanted
-    if any(facts.preserved(group) for group in facts.job.groups) and wanted.midi_out is MidiOut.DIN:
+    if any(facts.preserved(group) for group in facts.job.groups) and not wanted.by_usb:
         yield Said(
             "wanted.midi_out",
             "DIN isolates by design, until a USB lead for service joins the board to a computer",

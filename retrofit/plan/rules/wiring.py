@@ -101,7 +101,7 @@ def _supply_unread(facts: Facts) -> Iterator[Said]:
 def _readings_missing(facts: Facts) -> Iterator[Said]:
     for group in facts.job.groups:
         wiring = group.wiring
-        if wiring.owner is not Owner.ORGAN:
+        if wiring.owner is not Owner.ORGAN or facts.interface_of(group.id) is Interface.LISTEN:
             continue
         missing = [word for word, state in (("idle", wiring.idle), ("keyed", wiring.keyed)) if not state.volts.known]
         if missing:
@@ -140,7 +140,7 @@ def _shoe_ends(facts: Facts) -> Iterator[Said]:
             continue
         for shoe in group.points:
             ends = shoe.curve or (shoe.closed_reading is not None and shoe.open_reading is not None)
-            if shoe.sensor is not ShoeSensor.STEPS and not ends:
+            if shoe.sensor not in (ShoeSensor.STEPS, ShoeSensor.LADDER) and not ends:
                 yield Said(
                     f"groups.{group.id}.points.{shoe.id}",
                     "the readings with the shoe closed and open are unknown; the converter's whole span is used",

@@ -39,15 +39,16 @@ POSITIVE = "the line never goes far enough below the organ's return: a plain div
 class Surroundings:
     """What lies around a line: the input behind the circuit, the kind of contact, and what is known of the supplies.
 
-    `matrix` is set where the contacts are read as a matrix, `converter` where the line is no contact but a position
-    that a converter reads.  `rail_load_a` is the least current that our rail draws,
-    `organ_supply_ohms` the greatest source resistance of the organ's supply; both None while unknown.
+    `matrix` is set where the contacts are read as a matrix, `listened` where the organ scans them, `converter` where
+    the line is no contact but a position that a converter reads.  `rail_load_a` is the least current that our rail
+    draws, `organ_supply_ohms` the greatest source resistance of the organ's supply; both None while unknown.
     """
 
     behind: LogicInput
     contact: Contact | None = None
     matrix: Matrix | None = None
     converter: buffer.Converter | None = None
+    listened: Callable[[Line], SenseDesign] | None = None
     rail_load_a: float | None = None
     organ_supply_ohms: float | None = None
 
@@ -64,6 +65,8 @@ def candidates(line: Line, around: Surroundings) -> tuple[Candidate, ...]:
     """Return every circuit that could be thought of for a line, worked out; refusals stand in the designs."""
     if around.matrix is not None:
         return (Candidate(Sense.PULL_UP, diode_matrix.design(line, around.behind, matrix=around.matrix)),)
+    if around.listened is not None:
+        return (Candidate(Sense.UNKNOWN, around.listened(line)),)
     if around.converter is not None:
         return (Candidate(Sense.UNKNOWN, _buffer(line, around, around.converter)),)
     circuits = _ON_OURS if line.ours else _ON_THE_ORGANS

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board
+from retrofit.circuits.matrix_drive import driver_ohms
 from retrofit.circuits.result import Span
 from retrofit.circuits.sense.buffer import Converter
 from retrofit.circuits.sense.design import SenseDesign
@@ -16,7 +17,9 @@ from retrofit.circuits.sense.logic_input import LogicInput, expander_input, pin_
 from retrofit.circuits.sense.matrix_network import Matrix
 from retrofit.plan.front_ends import EXPANDER
 from retrofit.plan.interfaces import interface_of
-from retrofit.plan.scan_choice import REGISTER, matrix_diode, matrix_wait
+from retrofit.plan.listening import returns_design
+from retrofit.plan.matrix_scan import MatrixScan, matrix_diode, matrix_scans
+from retrofit.plan.scan_choice import REGISTER
 from retrofit.plan.sensing.candidates import Candidate, Surroundings, candidates
 from retrofit.plan.sensing.choose import choose, permitted_on_the_organs, ranked, reasons_against
 from retrofit.plan.sensing.feels import felt_states
@@ -26,15 +29,12 @@ from retrofit.plan.sensing.supplies import METER_TOLERANCE, OrganSupplies
 from retrofit.plan.sensing.tap import tap_questions
 from retrofit.plan.to_line import classified, to_line
 from retrofit.survey.contacts import Group, ShoeSensor
-from retrofit.survey.instrument import MidiOut
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point
 from retrofit.survey.wiring import DiodeFound, Owner
 from retrofit.survey.wishes import Interface, Sense
 
-LOW_OUTPUT_AMPS = 20e-3
-"""The current at which a board's low output is printed (Atmel 2549, DC characteristics)."""
-PIN_INTERFACES = (Interface.PINS, Interface.MATRIX, Interface.MULTIPLEXER)
+PIN_INTERFACES = (Interface.PINS, Interface.MATRIX, Interface.MULTIPLEXER, Interface.LISTEN)
 """Interfaces that lead to a pin of the board; the little that a multiplexer adds is judged with the levels."""
 
 
@@ -50,11 +50,12 @@ class Workshop:
     on_chain: LogicInput
     on_pin: LogicInput
     on_expander: LogicInput
+    matrices: Mapping[str, MatrixScan]
     done: dict[tuple[object, ...], tuple[Candidate, ...]] = field(default_factory=dict)
 
     def worked_out(self, line: Line, around: Surroundings) -> tuple[Candidate, ...]:
         """Return every circuit for a line; equal lines in equal surroundings are worked out once."""
-        if around.matrix is not None or around.converter is not None:
+        if around.matrix is not None or around.converter is not None or around.listened is not None:
             return candidates(line, around)
         contact = around.contact.id if around.contact else ""
         key = (line, around.behind.name, contact, around.rail_load_a, around.organ_supply_ohms)
@@ -71,10 +72,11 @@ def sense_groups(job: Job, points: Sequence[Point], board: Board, catalogue: Cat
         catalogue,
         OrganSupplies.of(job),
         board.figures["own_current"].least,
-        job.wanted.midi_out is MidiOut.USB,
+        job.wanted.by_usb,
         register_input(board, catalogue.registers[REGISTER]),
         pin_input(board),
         expander_input(board, catalogue.expanders[EXPANDER]),
+        matrix_scans(job, points, board, catalogue),
     )
     return tuple(_sensing(job, group, lines[group.id], workshop) for group in job.groups if _is_sensed(group))
 
@@ -132,7 +134,8 @@ def _surroundings(group: Group, workshop: Workshop) -> Surroundings:
     return Surroundings(
         behind=_behind(interface, workshop),
         contact=workshop.catalogue.contacts.get(group.wiring.contact),
-        matrix=_matrix(group, workshop) if interface is Interface.MATRIX else None,
+        matrix=_matrix(group, workshop) if group.id in workshop.matrices else None,
+        listened=_listened(group, workshop) if interface is Interface.LISTEN else None,
         converter=_converter(workshop.board) if interface is None else None,
         rail_load_a=workshop.rail_load_a,
         organ_supply_ohms=workshop.supplies.ohms_behind(group),
@@ -153,18 +156,24 @@ def _behind(interface: Interface | None, workshop: Workshop) -> LogicInput:
 
 
 def _matrix(group: Group, workshop: Workshop) -> Matrix:
-    wiring, board = group.wiring, workshop.board
+    wiring, board, scan = group.wiring, workshop.board, workshop.matrices[group.id]
     known = wiring.diodes not in (DiodeFound.UNKNOWN, DiodeFound.NONE)
     contact = wiring.contact_resistance.value
     return Matrix(
         diode=matrix_diode(group, workshop.catalogue) if known else None,
         cable=workshop.catalogue.cables["unknown"],
         columns=group.wanted.matrix_columns,
-        row_ohms=board.figures["low_output"].greatest / LOW_OUTPUT_AMPS,
+        row_ohms=driver_ohms(board),
         series_ohms=None if contact is None else Span.exact(contact),
         cable_m=wiring.cable_length.value,
-        wait_us=matrix_wait(group, board, workshop.catalogue).wait_us,
+        wait_us=scan.wait_us,
+        row_guard=scan.row_guard,
+        precharge=scan.precharge,
     )
+
+
+def _listened(group: Group, workshop: Workshop) -> Callable[[Line], SenseDesign]:
+    return lambda line: returns_design(group, line, workshop.board, workshop.catalogue)
 
 
 def chosen_levels(sensing: Sequence[GroupSensing]) -> Mapping[str, bool]:

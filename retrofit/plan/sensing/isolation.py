@@ -8,7 +8,7 @@ from retrofit.circuits.hum import leak_amps, level_db, shared_volts
 from retrofit.plan.sensing.model import Crossing, GroupSensing, HumPath, IsolationPlan
 from retrofit.plan.sensing.power import is_isolated
 from retrofit.survey.base import Ternary
-from retrofit.survey.instrument import MidiOut, Wanted
+from retrofit.survey.instrument import Wanted
 from retrofit.survey.job import Job
 
 MAINS_VOLTS, MAINS_HZ = 230.0, 50.0
@@ -34,13 +34,14 @@ def plan_isolation(job: Job, sensing: Sequence[GroupSensing]) -> IsolationPlan:
 def _crossings(wanted: Wanted) -> Iterator[Crossing]:
     barrier = None if wanted.isolation_barrier is Ternary.UNKNOWN else wanted.isolation_barrier is Ternary.YES
     isolator = "rated USB isolator" if barrier else "nothing that anybody has named"
-    if wanted.midi_out is MidiOut.USB:
+    if wanted.by_usb:
         yield Crossing("USB lead to the computer: MIDI and supply", _ALWAYS, barrier, isolator)
-    else:
+    if wanted.by_din:
         receiver = (
             "optocoupler of the MIDI receiver (MIDI 1.0 electrical specification), shield joined at our end alone"
         )
         yield Crossing("MIDI DIN lead", _ALWAYS, True, receiver)
+    if not wanted.by_usb:
         yield Crossing(
             "leads of our own supply", _ALWAYS, None, "transformer of an isolated adaptor, which must be rated"
         )

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from retrofit.circuits.line.classes import LineClass
 from retrofit.circuits.line.classify import Classified
+from retrofit.circuits.sense import strobe_listening
 from retrofit.plan.sensing.candidates import Candidate
 from retrofit.survey.wishes import Sense
 
@@ -32,11 +33,17 @@ def refused_by_class(candidate: Candidate, found: Classified | None) -> Candidat
     """
     if candidate.sense is Sense.SENSOR or (candidate.sense is Sense.UNKNOWN and _moves_by_degrees(found)):
         return candidate
-    reason = _reason(found)
+    reason = "" if _listens_to_strobes(candidate, found) else _reason(found)
     if not reason:
         return candidate
     design = candidate.design
     return replace(candidate, design=replace(design, refusals=(reason, *design.refusals)))
+
+
+def _listens_to_strobes(candidate: Candidate, found: Classified | None) -> bool:
+    """Return whether a scanned keyboard is listened to together with its strobes."""
+    scanned = found is not None and found.named is LineClass.SCANNED and not found.contradictions
+    return scanned and candidate.design.circuit == strobe_listening.CIRCUIT
 
 
 def _moves_by_degrees(found: Classified | None) -> bool:

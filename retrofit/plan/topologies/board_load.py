@@ -9,7 +9,7 @@ from math import log2
 from retrofit.circuits.sense.limits import SCAN_PERIOD_US
 from retrofit.circuits.two_wire_bus import ADDRESSES_OF_A_BUS
 from retrofit.plan.topologies.counts import BUS_PINS, CHAIN_PINS, SELECTED_TOGETHER
-from retrofit.plan.topologies.demand import CONVERTER, Bench, Demand
+from retrofit.plan.topologies.demand import STAYING, Bench, Demand
 from retrofit.plan.topologies.kinds import MULTIPLEXERS, WAYS, Kind
 from retrofit.plan.topologies.model import BoardLoad, Candidate, Counts, Memory
 from retrofit.plan.topologies.refusals import BUSES
@@ -74,7 +74,7 @@ def _requests(site: Site) -> list[GroupRequest]:
         for name, candidate in site.chosen.items()
         if (word := _LAID_OUT.get(candidate.kind)) is not None
     ]
-    return [*laid_out, *(request for request in site.converters if request.interface == CONVERTER)]
+    return [*laid_out, *(request for request in site.converters if request.interface in STAYING)]
 
 
 def _wires(site: Site, bench: Bench) -> dict[Kind, Wire]:

@@ -14,8 +14,9 @@ from retrofit.catalogue.front_ends import (
 from retrofit.catalogue.load import Catalogue
 from retrofit.catalogue.parts import Board, Cable, Expander, FirmwareCosts, Register
 from retrofit.circuits.settle import ASSUMED_CABLE_M
+from retrofit.plan.listening import listen_styles
 from retrofit.plan.preserved import is_preserved
-from retrofit.plan.requests import group_requests
+from retrofit.plan.requests import FrontEnds, group_requests
 from retrofit.plan.scan_choice import REGISTER
 from retrofit.plan.sensing.candidates import Candidate as Circuit
 from retrofit.plan.sensing.groups import sense_groups
@@ -28,6 +29,8 @@ from retrofit.survey.job import Job
 from retrofit.survey.points import Point
 
 CONVERTER = "converter"
+STAYING = (CONVERTER, "listen")
+"""Interfaces whose groups stay as the job has them: for them there is nothing to compare."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +116,7 @@ class Demand:
 def demands(job: Job, points: Sequence[Point], bench: Bench) -> tuple[tuple[Demand, ...], tuple[GroupRequest, ...]]:
     """Return the demand of every group of contacts, and the requests for converter channels, which stay as they are."""
     sensing = {sensed.group: sensed for sensed in sense_groups(job, points, bench.board, bench.catalogue)}
-    requests = group_requests(job, points, {}, {})
+    requests = group_requests(job, points, FrontEnds(listened=listen_styles(job, bench.board, bench.catalogue)), {})
     groups = {group.id: group for group in job.groups}
     found = tuple(
         Demand(
@@ -124,6 +127,6 @@ def demands(job: Job, points: Sequence[Point], bench: Bench) -> tuple[tuple[Dema
             preserved=is_preserved(job, groups[request.group]),
         )
         for request in requests
-        if request.interface != CONVERTER and request.places
+        if request.interface not in STAYING and request.places
     )
-    return found, tuple(request for request in requests if request.interface == CONVERTER)
+    return found, tuple(request for request in requests if request.interface in STAYING)

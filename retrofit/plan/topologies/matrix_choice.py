@@ -10,6 +10,7 @@ from dataclasses import replace
 from math import ceil
 
 from retrofit.circuits.eseries_values import Series, values_between
+from retrofit.circuits.matrix_drive import driver_ohms
 from retrofit.circuits.pullup import PULL_UP_OHMS, PULL_UP_TOLERANCE
 from retrofit.circuits.result import Span
 from retrofit.circuits.sense import diode_matrix
@@ -17,8 +18,7 @@ from retrofit.circuits.sense.design import SenseDesign, Verdict
 from retrofit.circuits.sense.logic_input import pin_input
 from retrofit.circuits.sense.matrix_network import Matrix
 from retrofit.circuits.settle import matrix_settle
-from retrofit.plan.scan_choice import matrix_diode
-from retrofit.plan.sensing.groups import LOW_OUTPUT_AMPS
+from retrofit.plan.matrix_scan import matrix_diode
 from retrofit.plan.topologies.demand import Bench, Demand
 from retrofit.plan.topologies.kinds import Kind
 
@@ -52,7 +52,7 @@ def _matrix(kind: Kind, demand: Demand, bench: Bench) -> Matrix:
         cable=bench.cable,
         rows=rows,
         columns=columns,
-        row_ohms=bench.board.figures["low_output"].greatest / LOW_OUTPUT_AMPS,
+        row_ohms=driver_ohms(bench.board),
         series_ohms=None if contact is None else Span.exact(contact),
         cable_m=demand.cable_taken_m,
         most_held=rows - 1 if kind is Kind.MATRIX_DRIVEN else None,

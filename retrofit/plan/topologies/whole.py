@@ -82,7 +82,8 @@ def _joins(boards: int, midi_out: MidiOut) -> tuple[str, ...]:
     """Return what leads between the controllers, and what does not."""
     if boards == 1:
         return ()
-    lead = "DIN lead to an input of its own, or all to one merger" if midi_out is MidiOut.DIN else "USB lead to one hub"
+    by_usb = midi_out is MidiOut.USB
+    lead = "USB lead to one hub" if by_usb else "DIN lead to an input of its own, or all to one merger"
     return (
         f"each of the {boards} boards sends MIDI by itself: {boards} times a {lead}",
         "no wire of the scan leads from one board to another; each has a sketch, a job and a fuse of its own",

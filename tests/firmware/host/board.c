@@ -4,9 +4,16 @@
 #include <string.h>
 
 #include "bus.h"
+#include "columns.h"
 #include "console.h"
+#include "host_clock.h"
+#include "host_link.h"
+#include "host_store.h"
+#include "strobes.h"
 #include "port.h"
 #include "table_checks.h"
+#include "usb.h"
+#include "wire_in.h"
 
 #define BYTE_US 320 /* 10 bits at 31,250 baud, IEC 63035 */
 #define RING_BYTES 8
@@ -22,7 +29,6 @@ uint32_t host_shifted;
 uint32_t host_wire_stuck;
 
 static uint8_t latched[HOST_REGISTERS];
-static uint8_t driven[HOST_PORTS];
 static uint8_t outputs[HOST_PORTS];
 static uint8_t waited_us;
 static uint8_t converter_polls; /* polls until the conversion is done */
@@ -42,13 +48,18 @@ void host_begin(void)
     memset(outputs, 0, sizeof outputs);
     host_bus_begin();
     memset(host_counts, 0, sizeof host_counts);
-    memset(driven, 0, sizeof driven);
+    host_columns_begin();
     host_sent_count = 0;
     host_wire_stuck = 0;
     wire_busy = 0;
     wire_ring = 0;
     wire_us = 0;
     converter_channel = UINT8_MAX;
+    host_usb_begin();
+    host_wire_in_begin();
+    host_link_begin();
+    host_store_begin();
+    host_clock_begin();
     console_begin();
 }
 
@@ -64,6 +75,8 @@ static void wire_byte_done(void)
 void host_tick(void)
 {
     console_tick();
+    host_usb_tick();
+    host_columns_rest();
     for (uint32_t us = 0; us < TICK_US; us += 5) {
         console_idle();
         if (wire_busy && !host_wire_stuck && (wire_us += 5) >= BYTE_US) {
@@ -115,35 +128,21 @@ uint8_t port_read(uint8_t port)
             level = bank_level(&host_banks[i]);
         }
     }
-    for (int i = 0; i < HOST_ROWS; i++) {
-        const struct host_row *row = &host_rows[i];
-        if (row->mask != 0 && row->columns == port && (driven[row->port] & row->mask) && waited_us >= row->settle_us) {
-            level &= (uint8_t)~row->closed;
-        }
-    }
-    return level;
-}
-
-void port_row_drive(uint8_t port, uint8_t mask)
-{
-    driven[port] |= mask;
-    waited_us = 0;
-}
-
-void port_row_release(uint8_t port, uint8_t mask)
-{
-    driven[port] &= (uint8_t)~mask;
+    return (uint8_t)(host_strobed(port, level) & ~host_columns_low(port));
 }
 
 void port_output_put(uint8_t port, uint8_t mask, uint8_t high)
 {
     outputs[port] = (uint8_t)(high ? outputs[port] | mask : outputs[port] & ~mask);
+    host_columns_output(port, mask, high);
     waited_us = 0;
 }
 
 void port_wait_us(uint8_t us)
 {
     waited_us = us;
+    host_columns_wait(us);
+    host_strobe_wait(us);
 }
 
 void port_converter_start(uint8_t channel)

@@ -19,7 +19,10 @@ struct host_row {
     uint8_t mask;
     uint8_t columns;
     uint8_t closed;
-    uint8_t settle_us; /* the columns show the new levels only after this long */
+    uint8_t settle_us; /* a held key takes so long to pull its column low */
+    uint8_t rise_us;   /* a column let go takes so long to be pulled up */
+    uint8_t charge_us; /* and so long when it is driven high */
+    uint8_t shorted;   /* crossings whose diode lets current flow both ways */
 };
 
 /* A bank of multiplexers: the port of its commons, the pins of its select lines, and the levels of its inputs. */

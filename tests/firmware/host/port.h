@@ -17,6 +17,8 @@ uint8_t port_chain_take_and_start(void);
 uint8_t port_read(uint8_t port);
 void port_row_drive(uint8_t port, uint8_t mask);
 void port_row_release(uint8_t port, uint8_t mask);
+void port_columns_drive(uint8_t port, uint8_t mask);
+void port_columns_release(uint8_t port, uint8_t mask);
 void port_output_put(uint8_t port, uint8_t mask, uint8_t high);
 void port_wait_us(uint8_t us);
 void port_bus_start(void);
@@ -33,6 +35,30 @@ uint8_t port_converter_is_done(void);
 uint16_t port_converter_counts(void);
 uint8_t port_wire_waiting(void);
 void port_wire_send(uint8_t byte);
+uint8_t port_wire_take(uint8_t *byte);
+uint8_t port_usb_present(void);
+uint8_t port_usb_room(void);
+void port_usb_send(const uint8_t packet[4]);
+void port_usb_flush(void);
+uint8_t port_usb_take(uint8_t packet[4]);
+
+uint8_t port_link_take(uint8_t *byte);
+uint8_t port_link_room(void);
+void port_link_send(uint8_t byte);
+
+#define PORT_CHIP LINK_CHIP_HOST
+#define PORT_COUNTS_PER_US 2
+uint16_t port_tick_counts(void);
+
+#define PORT_STORE_SIZE 1024u
+uint8_t port_store_read(uint16_t at);
+uint8_t port_store_is_ready(void);
+void port_store_write(uint16_t at, uint8_t byte);
+void port_store_commit(void);
+
+uint8_t port_restart_cause(void);
+uint16_t port_watchdog_restarts(void);
+uint16_t port_free_memory(void);
 
 static inline struct slot *port_slot_fill(struct slot *slot, uint8_t mask, uint8_t value, uint8_t lane)
 {

@@ -8,15 +8,23 @@
  * lane 6-7  matrix 0 rows 0-1     keys      first edge, hold-off 3
  * lane 8    port A                pistons   counted, 2 each way, every second tick
  */
-#define TABLE_FORMAT_OF_FILE 2
+#define TABLE_FORMAT_OF_FILE 3
 #define LANE_COUNT 9
 #define RUN_COUNT 7
 #define GROUP_COUNT 7
 #define MATRIX_COUNT 1
 #define BANK_COUNT 0
 #define EXPANDER_COUNT 0
+#define LISTEN_PORTS 0
+#define LISTEN_STROBE_PORT 0
+#define LISTEN_STROBES 1
+#define LISTEN_ACTIVE_LOW 0
+#define LISTEN_SETTLE_US 0
+#define LISTEN_SILENT_TICKS 1
 #define SHOE_COUNT 3
 #define STAGE_ROWS 10
+#define LADDER_ROWS 0
+#define CONVERTER_BITS 10
 #define CHANNEL_COUNT 3
 #define REGISTER_COUNT 7
 #define HOLD_SLOTS 32
@@ -29,6 +37,16 @@
 #define SHOE_INTERVAL_TICKS 40
 #define RUNNING_STATUS 1
 #define REPORT_HELD 1
+#define MIDI_WIRE 1
+#define MIDI_USB 0
+#define LISTEN_STOPS 0
+#define PANIC_PISTONS 1
+#define PANIC_FIRST 70
+#define PANIC_SECOND 71
+#define JOB_DESCRIPTION_BYTES 0
+#define LINK 1
+#define CAPTURE_LANES 2
+#define REMAP_ROWS 4
 
 #include "table_shape.h"
 
@@ -72,21 +90,26 @@ const struct message message_table[] TABLE_IN_FLASH = {
     PISTON(0), PISTON(1), PISTON(2), PISTON(3), PISTON(4), PISTON(5), PISTON(6), PISTON(7),
 };
 
-const struct matrix matrix_table[] TABLE_IN_FLASH = {{2, 2, {10, 10}, {0x01, 0x02}, 10}};
+const struct matrix matrix_table[] TABLE_IN_FLASH = {{2, 2, {10, 10}, {0x01, 0x02}, 10, DRIVE_FLOATING, 0, 0xFF}};
 const struct bank bank_table[] TABLE_IN_FLASH = {{0, 0, {0}, {0}, 0}};
 const uint8_t expander_table[] TABLE_IN_FLASH = {0};
+const struct listened listen_table[] TABLE_IN_FLASH = {{0, 0}};
 
 const struct shoe shoe_table[] TABLE_IN_FLASH = {
-    {SHOE_CONVERTER, 9, 0xB0, 11, 0, 0, 3, 3, {100, 500, 900}, {0, 32, 127}},
-    {SHOE_PROGRESSIVE, 0, 0xB1, 16, 6, 0, 0, 0, {0}, {0}},
-    {SHOE_SELECTIVE, 0, 0xB1, 17, 4, 6, 0, 0, {0}, {0}},
+    {SHOE_CONVERTER, 9, 0xB0, 11, 0, 0, 0, 3, 0, 1023, 3, {100, 500, 900}, {0, 32, 127}},
+    {SHOE_PROGRESSIVE, 0, 0xB1, 16, 0, 6, 0, 0, 0, 0, 0, {0}, {0}},
+    {SHOE_SELECTIVE, 0, 0xB1, 17, 0, 4, 6, 0, 0, 0, 0, {0}, {0}},
 };
 
 const uint16_t stage_table[] TABLE_IN_FLASH = {32, 33, 34, 35, 36, 37, 40, 41, 42, 43};
+
+const struct ladder_step ladder_table[] TABLE_IN_FLASH = {{0, 0}};
 
 const uint8_t channel_table[] TABLE_IN_FLASH = {0, 1, 4};
 
 const char job_name[] TABLE_IN_FLASH = "sample";
 const char job_digest[] TABLE_IN_FLASH = "none";
+const char job_revision[] TABLE_IN_FLASH = "0";
+const uint8_t job_description[] TABLE_IN_FLASH = {0};
 
 #endif

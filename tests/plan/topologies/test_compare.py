@@ -139,7 +139,8 @@ def test_a_refused_wish_says_why() -> None:
 def test_a_way_without_front_end_is_never_recommended() -> None:
     """SPI expanders and driven rows have no word by which a job could ask for them."""
     assert (wish_word(Kind.SERIAL), wish_word(Kind.MATRIX_DRIVEN)) == (None, None)
-    known = {kind_of(word, inputs) for word in Interface for inputs in (8, 16)}
+    compared = [word for word in Interface if word is not Interface.LISTEN]
+    known = {kind_of(word, inputs) for word in compared for inputs in (8, 16)}
     assert known == {kind for kind in Kind if wish_word(kind)}
 
 

@@ -33,13 +33,17 @@ class Kind:
 
 @dataclass(frozen=True, slots=True)
 class Console:
-    """What surrounds the diodes: supply, pull-up of each column, resistance of the row's driver, closed contact."""
+    """What surrounds the diodes: supply, pull-up of each column, resistance of the row's driver, closed contact.
+
+    Rows that are not read are adrift, or driven to the supply through `high_ohms`.
+    """
 
     supply: float
     pull_up_ohms: float
     row_ohms: float
     contact_ohms: float = 1.0
     adrift_ohms: float = 1e9
+    high_ohms: float | None = None
 
 
 def solve(console: Console, kind: Kind, held: Array, reversed_: Array, shorted: Array, driven: Array) -> Array:
@@ -51,13 +55,14 @@ def solve(console: Console, kind: Kind, held: Array, reversed_: Array, shorted: 
     networks, rows, columns = held.shape
     volts = np.full((networks, columns + rows), console.supply / 2)
     to_ground = np.where(driven > 0, 1 / console.row_ohms, 1 / console.adrift_ohms)
+    to_supply = np.where(driven > 0, 0.0, 0.0 if console.high_ohms is None else 1 / console.high_ohms)
     for _ in range(400):
-        into, slope = _balance(console, kind, (held, reversed_, shorted), to_ground, volts)
+        into, slope = _balance(console, kind, (held, reversed_, shorted), (to_ground, to_supply), volts)
         step = np.linalg.solve(slope, -into[..., None])[..., 0]
         volts = volts + np.clip(step, -0.1, 0.1)
         if np.abs(step).max() < 1e-9:
             break
-    into, _ = _balance(console, kind, (held, reversed_, shorted), to_ground, volts)
+    into, _ = _balance(console, kind, (held, reversed_, shorted), (to_ground, to_supply), volts)
     if np.abs(into).max() > 1e-9:
         raise ArithmeticError(f"currents do not balance by {np.abs(into).max():g} A")
     found: Array = volts[:, :columns]
@@ -65,10 +70,11 @@ def solve(console: Console, kind: Kind, held: Array, reversed_: Array, shorted: 
 
 
 def _balance(
-    console: Console, kind: Kind, crossings: tuple[Array, Array, Array], to_ground: Array, volts: Array
+    console: Console, kind: Kind, crossings: tuple[Array, Array, Array], drivers: tuple[Array, Array], volts: Array
 ) -> tuple[Array, Array]:
     """Return the current out of each node and its slope against every node's voltage."""
     held, reversed_, shorted = crossings
+    to_ground, to_supply = drivers
     columns = held.shape[2]
     across = volts[:, None, :columns] - volts[:, columns:, None]
     forward, forward_slope = _shockley(kind, across)
@@ -79,14 +85,14 @@ def _balance(
     out = np.concatenate(
         (
             (volts[:, :columns] - console.supply) * pull_up + current.sum(axis=1),
-            volts[:, columns:] * to_ground - current.sum(axis=2),
+            volts[:, columns:] * to_ground + (volts[:, columns:] - console.supply) * to_supply - current.sum(axis=2),
         ),
         axis=1,
     )
     jacobian = np.zeros((*volts.shape, volts.shape[1]))
     at_column, at_row = np.arange(columns), np.arange(columns, volts.shape[1])
     jacobian[:, at_column, at_column] = pull_up + slope.sum(axis=1)
-    jacobian[:, at_row, at_row] = to_ground + slope.sum(axis=2)
+    jacobian[:, at_row, at_row] = to_ground + to_supply + slope.sum(axis=2)
     jacobian[:, columns:, :columns] = -slope
     jacobian[:, :columns, columns:] = -slope.transpose(0, 2, 1)
     return out, jacobian

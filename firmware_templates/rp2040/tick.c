@@ -1,0 +1,3 @@
+#include "tick.h"
+
+uint32_t tick_began_us;

@@ -1,0 +1,1 @@
+"""The board link, from the computer's side."""
