@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, floor, log, sqrt
+from math import ceil, log, sqrt
 
 from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result, Span
-from retrofit.circuits.sense.design import Judged
+from retrofit.circuits.sense.design import Judged, Verdict
 from retrofit.circuits.sense.limits import RAIL_SHARE
 from retrofit.circuits.supplies import judge_rating
 
@@ -81,8 +81,13 @@ def stage_bank(coil: Coil, coils: int, at_once: int, pulse_s: float, rating_amps
 
 
 def largest_group(coil: Coil, rating_amps: float) -> int:
-    """Return how many coils may fire together within the share of the supply's rating; 0 when not even one."""
-    return floor(RAIL_SHARE * rating_amps / coil_amps(coil.volts.greatest, coil.ohms.least))
+    """Return how many coils may fire together within the share of the supply's rating; 0 when not even one.
+
+    A quotient a hair below a whole number is judged as the bank itself is, so that the two never disagree.
+    """
+    each = coil_amps(coil.volts.greatest, coil.ohms.least)
+    about = round(RAIL_SHARE * rating_amps / each)
+    return next((n for n in range(about + 1, 0, -1) if judge_rating(n * each, rating_amps).verdict is Verdict.GOOD), 0)
 
 
 def judge_release(coil: Coil, diode_volts: float, share: float, most_s: float) -> Judged:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from enum import Enum
 from functools import cache
 from math import floor, inf, log10
@@ -41,21 +42,26 @@ def values_between(series: Series, least: float, greatest: float) -> tuple[float
 
     Raises `ValueError` unless both are finite and positive.
     """
-    decades = range(_decade(least), _decade(greatest) + 2)
-    values = (value for decade in decades for value in _decade_values(series, decade))
-    return tuple(value for value in values if least * (1 - _TOUCH) <= value <= greatest * (1 + _TOUCH))
+    values = _decades_values(series, _decade(least), _decade(greatest) + 1)
+    return values[bisect_left(values, least * (1 - _TOUCH)) : bisect_right(values, greatest * (1 + _TOUCH))]
 
 
 def _around(series: Series, value: float) -> tuple[float, ...]:
     """Return the preferred values of the decade of `value` and of its neighbours, rising."""
     decade = _decade(value)
-    return tuple(value for near in (decade - 1, decade, decade + 1) for value in _decade_values(series, near))
+    return _decades_values(series, decade - 1, decade + 1)
 
 
 def _decade(value: float) -> int:
     if not 0 < value < inf:
         raise ValueError(f"a preferred value is asked for {value:g}, but only finite positive values have one")
     return floor(log10(value))
+
+
+@cache
+def _decades_values(series: Series, first: int, last: int) -> tuple[float, ...]:
+    """Return the values of the decades from `first` to `last`, rising."""
+    return tuple(value for decade in range(first, last + 1) for value in _decade_values(series, decade))
 
 
 @cache

@@ -15,6 +15,7 @@ from retrofit.plan.model import ConversionPlan, Severity
 from retrofit.plan.sensing.model import GroupSensing
 from retrofit.survey.load import parse_job
 from retrofit.survey.wishes import DebounceFamily
+from tests.plan.jobs import OURS
 
 CONSOLES = Path(__file__).with_name("awkward")
 NAMES = (
@@ -168,3 +169,24 @@ def test_time_to_plan_an_awkward_console(name: str, benchmark: BenchmarkFixture)
     job, catalogue = parse_job(_text(name), name), load_catalogue()
     plan = benchmark(plan_conversion, job, catalogue)
     assert plan == plan_conversion(job, catalogue)
+
+
+LINES = (("-18,2 V", "6k8"), ("-17,9 V", "4k7"), ("-18,1 V", "10k"), ("-17,6 V", "3k3"), ("-18,0 V", "15k"))
+
+
+def test_time_to_plan_six_hundred_points_on_five_kinds_of_line(benchmark: BenchmarkFixture) -> None:
+    """Five manuals, each on another kind of the organ's lines, and a rail: the benchmark prints the time."""
+    head, group = _text("positive_ground").split("[[groups]]")
+    text = head + "".join(f'[[divisions]]\nid = "d{number}"\n' for number in range(len(LINES)))
+    for number, (volts, source) in enumerate(LINES):
+        told = group.replace('id = "great"', f'id = "m{number}"', 1).replace('n = "great"', f'n = "d{number}"', 1)
+        told = told.replace('"6k8"', f'"{source}"').replace(
+            'keyed = { volts = "-18,2 V"', f'keyed = {{ volts = "{volts}"'
+        )
+        text += f"[[groups]]{told}\n"
+    rail = "".join(f'{{ id = "s{number}" }}, ' for number in range(295))
+    text += f'[[groups]]\nid = "rail"\nkind = "stops"\ndivision = "great"\npoints = [{rail}]\n{OURS}'
+    plan = benchmark(plan_conversion, parse_job(text, "five"), load_catalogue())
+    assert len(plan.points) == 600
+    assert len({sensed.line for sensed in plan.sensing}) == 1 + len(LINES)
+    assert plan.errors == ()

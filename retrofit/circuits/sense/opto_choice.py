@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 from retrofit.catalogue.isolators import Zener
@@ -41,10 +41,14 @@ class OptoValues:
 
 def network(coupler: Coupler, values: OptoValues, tolerance: float) -> OptoNetwork:
     """Return the circuit of these values with every resistor over its tolerance."""
+    return _network(coupler, values, _threshold(coupler, values.zener), tolerance)
+
+
+def _network(coupler: Coupler, values: OptoValues, threshold: Threshold, tolerance: float) -> OptoNetwork:
     return OptoNetwork(
         coupler=coupler,
         series=Span.around(values.series_ohms, tolerance),
-        threshold=_threshold(coupler, values.zener),
+        threshold=threshold,
         bypass=None if values.bypass_ohms is None else Span.around(values.bypass_ohms, tolerance),
         pull_up=Span.around(values.pull_up_ohms, tolerance),
     )
@@ -60,8 +64,8 @@ def choose_values(
     """
     dark_to = drive.off.greatest if drive.off else drive.on.least / 2
     found = [
-        (*_rank(network(coupler, values, tolerance), logic, drive, dark_to), order, values)
-        for order, values in enumerate(_candidates(drive, logic, coupler, zeners, tolerance))
+        (*_rank(circuit, logic, drive, dark_to), order, values)
+        for order, (values, circuit) in enumerate(_candidates(drive, logic, coupler, zeners, tolerance))
     ]
     return min(found, key=lambda entry: entry[:3])[-1] if found else None
 
@@ -96,16 +100,19 @@ def _threshold(coupler: Coupler, zener: Zener | None) -> Threshold:
 
 def _candidates(
     drive: Driven, logic: LogicInput, coupler: Coupler, zeners: Sequence[Zener], tolerance: float
-) -> Iterator[OptoValues]:
-    """Yield, for each choice of the other parts, the largest resistor that keeps the overdrive."""
+) -> Iterator[tuple[OptoValues, OptoNetwork]]:
+    """Yield, for each choice of the other parts, the largest resistor that keeps the overdrive, and the circuit."""
     source_ohms = drive.on_ohms.greatest if drive.on_ohms else 0.0
-    for zener, bypass, pull_up in product((None, *zeners), BYPASSES_OHMS, PULL_UPS_OHMS):
-        trial = network(coupler, OptoValues(_LEAST_SERIES_OHMS, zener, bypass, pull_up), tolerance)
+    thresholds = [(zener, _threshold(coupler, zener)) for zener in (None, *zeners)]
+    for (zener, threshold), bypass, pull_up in product(thresholds, BYPASSES_OHMS, PULL_UPS_OHMS):
+        trial = _network(coupler, OptoValues(_LEAST_SERIES_OHMS, zener, bypass, pull_up), threshold, tolerance)
         amps = OVERDRIVE_FACTOR * driven_led_amps(trial, logic) + coupler.forward.greatest / trial.bypass_span.least
         volts = drive.on.least - trial.threshold.volts.greatest - coupler.forward.greatest
         largest = (volts / amps - source_ohms) / (1 + tolerance)
         if largest >= _LEAST_SERIES_OHMS:
-            yield OptoValues(next_below(Series.E24, largest), zener, bypass, pull_up)
+            series_ohms = next_below(Series.E24, largest)
+            series = Span.around(series_ohms, tolerance)
+            yield OptoValues(series_ohms, zener, bypass, pull_up), replace(trial, series=series)
 
 
 def _rank(circuit: OptoNetwork, logic: LogicInput, drive: Driven, dark_to: float) -> tuple[float, float]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from itertools import product
 from math import inf
 
-from retrofit.circuits.result import Span, corners, worst_corner
+from retrofit.circuits.result import Span, worst_corner
 from retrofit.circuits.sense.logic_input import LogicInput
 from retrofit.circuits.sense.swing import State
 
@@ -140,14 +140,10 @@ def _margin_of(network: TapNetwork, *, high: bool) -> Callable[..., float]:
 
 def level_span(network: TapNetwork, state: State) -> Span:
     """Return the least and greatest open level at the input in one state; an unknown source is taken as stiff."""
-    own = network.reference is None
-
-    def level(supply: float, leakage: float, reference: float = 0.0, **rest: float) -> float:
-        return node_volts(**rest, reference=supply if own else reference, leakage=leakage)
-
+    reference = network.behind.supply if network.reference is None else network.reference
     leakage = Span(-network.leakage_a, network.leakage_a)
-    spans = _level_spans(network, state, state.ohms or _NOTHING) | {"leakage": leakage}
-    levels = [level(**corner) for corner in corners(**spans)]
+    spans = (state.volts, state.ohms or _NOTHING, network.series, network.lower, reference, leakage)
+    levels = [node_volts(*ends) for ends in product(*map(_ends, spans))]
     return Span(min(levels), max(levels))
 
 
