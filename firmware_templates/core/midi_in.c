@@ -7,6 +7,8 @@
 /* In one tick of at most 2 ms, more than the 6.25 bytes that the wire can bring in it. */
 #define BYTES_EACH_TICK 8
 #define PACKETS_EACH_TICK 4
+/* Between two ticks, behind a stop's order: one message at most, so that the next tick is not late for them. */
+#define BYTES_IN_BETWEEN 3
 
 #define FIRST_STATUS 0x80u
 #define TUNE_REQUEST 0xF6u
@@ -154,10 +156,10 @@ static void usb_in_take(void)
 
 #if MIDI_WIRE
 
-static void wire_in_take_bytes(void)
+static void wire_in_take_bytes(uint8_t most)
 {
     uint8_t byte;
-    for (uint8_t left = BYTES_EACH_TICK; left != 0 && !stop_order_waits && port_wire_take(&byte); left--) {
+    for (uint8_t left = most; left != 0 && !stop_order_waits && port_wire_take(&byte); left--) {
         stream_take(&wire_stream, byte, OUTLET_WIRE);
     }
 }
@@ -167,7 +169,7 @@ static void wire_in_take_bytes(void)
 void midi_in_tick(void)
 {
 #if MIDI_WIRE
-    wire_in_take_bytes();
+    wire_in_take_bytes(BYTES_EACH_TICK);
 #endif
 #if MIDI_USB
     usb_in_take();
@@ -184,6 +186,6 @@ void midi_in_go_on(void)
         count_up(&midi_in_ignored);
     }
 #if MIDI_WIRE
-    wire_in_take_bytes();
+    wire_in_take_bytes(BYTES_IN_BETWEEN);
 #endif
 }

@@ -1,4 +1,4 @@
-"""Invented consoles for measuring: 320 contacts in 40 registers of one chain, at any clock of the chain."""
+"""Invented consoles for measuring: 320 contacts in 40 registers of one chain, or fewer, at any clock of the chain."""
 
 from __future__ import annotations
 
@@ -23,7 +23,6 @@ LOWEST_NOTE = 16
 FIRST_EDGE: dict[str, Any] = {"family": "first-edge", "hold_ms": 5}
 COUNTED: dict[str, Any] = {"family": "asymmetric", "press_ms": 1, "release_ms": 5}
 EVEN = (64, 64, 64, 64, 64)
-UNEVEN = (96, 64, 64, 64, 32)
 
 
 @dataclass(frozen=True)
@@ -31,7 +30,7 @@ class Bench:
     """A console to measure: its chain's clock, its debounce, the keys of each manual, and the sets of contacts per key.
 
     `spi_hz` replaces the clock that the planner chose, which is never more than real wiring bears.  `tick_us` replaces
-    the pace, where the chain is too slow for the planned one.
+    the pace, where the chain is too slow for the planned one.  `usb` lets messages leave by USB alone.
     """
 
     spi_hz: int
@@ -40,15 +39,38 @@ class Bench:
     contacts_per_key: int = 1
     tick_us: int | None = None
     board: str = "atmega2560"
+    usb: bool = False
+
+    @property
+    def registers(self) -> int:
+        """How many registers the chain has."""
+        return sum(self.keys) * self.contacts_per_key // 8
 
     @property
     def wire_us(self) -> float:
         """What the bits of all registers take on the wire: nothing can scan the chain faster."""
-        return self.shift_out_us(REGISTERS)
+        return self.shift_out_us(self.registers)
 
     def shift_out_us(self, registers: int) -> float:
         """What the bits of the first so many registers take on the wire."""
         return registers * 8e6 / self.spi_hz
+
+
+def even_keys(registers: int) -> tuple[int, ...]:
+    """Return the keys of five manuals that fill so many registers, as even as whole registers allow."""
+    each, more = divmod(registers, 5)
+    return tuple(8 * (each + (manual < more)) for manual in range(5))
+
+
+def uneven_keys(keys: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the keys with two registers of the last manual given to the first."""
+    return (keys[0] + 16, *keys[1:-1], keys[-1] - 16)
+
+
+def largest_bench(bench: Bench) -> Bench:
+    """Return a bench with as many registers as its board takes, at most as many as it has."""
+    fewer = (replace(bench, keys=even_keys(registers)) for registers in range(bench.registers, 0, -1))
+    return next(each for each in fewer if not bench_plan(each).errors)
 
 
 @cache
@@ -73,7 +95,7 @@ def _job(bench: Bench) -> Job:
         {
             "format": 1,
             "instrument": {"name": "bench (invented)", "invented": True},
-            "wanted": {"power_on_wait_s": 0.1, "board": bench.board},
+            "wanted": {"power_on_wait_s": 0.1, "board": bench.board, "midi_out": "usb" if bench.usb else "din"},
             "divisions": [{"id": division} for division in _divisions(manuals)],
             "groups": manuals,
         }

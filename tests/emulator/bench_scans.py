@@ -23,8 +23,16 @@ SCAN_ENDS = 0
 Spread = tuple[tuple[int, int], ...]
 """Which contacts bounce together: (register, bit) of each."""
 
-TWENTY_REGISTERS: Spread = tuple((2 * turn + 1, turn % 8) for turn in range(20))
-"""One contact in every other register of the chain, the last one among them."""
+TWENTY = 20
+
+
+def one_in_each(registers: int) -> Spread:
+    """Return twenty contacts, each in a register of its own, spread over a chain with its last register among them."""
+    return tuple(((turn + 1) * registers // TWENTY - 1, turn % 8) for turn in range(TWENTY))
+
+
+TWENTY_REGISTERS: Spread = one_in_each(40)
+"""One contact in every other register of the longest chain."""
 EIGHT_REGISTERS: Spread = tuple((16 + turn % 8, turn // 8 + turn % 5) for turn in range(20))
 """Twenty contacts in the eight registers of one manual, as under a chord of both hands."""
 

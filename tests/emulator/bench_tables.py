@@ -84,6 +84,8 @@ def _line(cells: Sequence[str], widths: Sequence[int]) -> str:
 
 def _summary(figures: Sequence[Figure]) -> str:
     judged = [figure for figure in figures if figure.goal is not None]
+    if not judged:
+        return "no goals are set for these"
     missed = [f"{figure.what} ({figure.verdict})" for figure in judged if figure.verdict != "reached"]
     reached = f"goals reached: {len(judged) - len(missed)} of {len(judged)}"
     return "\n".join([reached, *(f"goal missed: {words}" for words in missed)])

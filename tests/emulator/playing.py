@@ -99,12 +99,13 @@ def play_everything(console: Console, rng: Random, repetitions: int = 1) -> Perf
     stage, points = console.stage, playable(console.plan)
     played = Performance(end_us=console.listening_us)
     for _ in range(repetitions):
-        _play_once(stage, points, rng, played)
+        play_round(stage, points, rng, played)
     _chatter(stage, points, rng, played, console)
     return played
 
 
-def _play_once(stage: Stage, points: dict[str, GroupPlan], rng: Random, played: Performance) -> None:
+def play_round(stage: Stage, points: dict[str, GroupPlan], rng: Random, played: Performance) -> None:
+    """Press and release every one of these points once, in an order drawn by chance, behind what was played so far."""
     order = list(points)
     rng.shuffle(order)
     start_us = played.end_us + 50_000

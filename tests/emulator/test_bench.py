@@ -8,12 +8,23 @@ from math import isfinite
 import pytest
 
 from tests.emulator import bench
-from tests.emulator.bench_console import FIRST_EDGE, UNEVEN, Bench, bench_console, bench_plan
+from tests.emulator.bench_board import BoardBench, board_sections
+from tests.emulator.bench_console import (
+    EVEN,
+    FIRST_EDGE,
+    Bench,
+    bench_console,
+    bench_plan,
+    even_keys,
+    largest_bench,
+    uneven_keys,
+)
 from tests.emulator.bench_latency import worst_latencies_us
 from tests.emulator.bench_scans import (
     EIGHT_REGISTERS,
     TWENTY_REGISTERS,
     bouncing_scans,
+    one_in_each,
     point_at,
     quiet_byte_cycles,
     quiet_scans,
@@ -70,7 +81,7 @@ def test_more_to_do_takes_longer() -> None:
 @pytest.mark.emulator
 def test_a_register_costs_its_bits_and_some_cycles() -> None:
     """Eight bits at half the controller's clock are 16 cycles; what is paid beyond is less than as much again."""
-    assert 16 <= quiet_byte_cycles(Bench(8_000_000, keys=UNEVEN)) < 32
+    assert 16 <= quiet_byte_cycles(Bench(8_000_000, keys=uneven_keys(EVEN))) < 32
 
 
 @pytest.mark.emulator
@@ -88,12 +99,50 @@ def test_the_contacts_stand_as_they_are_called() -> None:
     """Twenty contacts in twenty registers, and twenty in eight registers, no place twice, on a chain of 320."""
     assert [len(set(spread)) for spread in (TWENTY_REGISTERS, EIGHT_REGISTERS)] == [20, 20]
     assert [len({register for register, _ in spread}) for spread in (TWENTY_REGISTERS, EIGHT_REGISTERS)] == [20, 8]
-    for each in (bench.FASTEST, bench.ONE_GROUP, bench.COUNTED, Bench(8_000_000, keys=UNEVEN)):
+    for each in (bench.FASTEST, bench.ONE_GROUP, bench.COUNTED, Bench(8_000_000, keys=uneven_keys(EVEN))):
         plan = bench_plan(each)
         assert (plan.layout.registers, len(plan.layout.addresses), plan.errors) == (40, 320, ())
     assert {group.debounce.hold * group.period_us for group in bench_plan(bench.FASTEST).groups if group.debounce} == {
         FIRST_EDGE["hold_ms"] * 1000
     }
+
+
+def test_smaller_chains_are_filled_evenly() -> None:
+    """Five manuals fill any number of registers; twenty contacts stand in twenty of them, the last one among them."""
+    assert even_keys(40) == EVEN
+    assert even_keys(27) == (48, 48, 40, 40, 40)
+    assert uneven_keys(EVEN) == (80, 64, 64, 64, 48)
+    for registers in (20, 27, 39):
+        assert sum(even_keys(registers)) == 8 * registers
+        places = [register for register, _ in one_in_each(registers)]
+        assert len(set(places)) == 20
+        assert (min(places) >= 0, max(places)) == (True, registers - 1)
+
+
+def test_the_small_board_is_measured_with_as_much_as_it_takes() -> None:
+    """One register more and its plan says that something does not fit; the ATmega2560 takes all forty."""
+    most = largest_bench(Bench(8_000_000, board="atmega32u4", usb=True))
+    assert bench_plan(most).errors == ()
+    assert 20 <= most.registers < 40
+    assert bench_plan(Bench(8_000_000, keys=even_keys(most.registers + 1), board="atmega32u4", usb=True)).errors
+    assert largest_bench(bench.FASTEST) == bench.FASTEST
+
+
+@pytest.mark.emulator
+@pytest.mark.parametrize(("usb", "outlet"), [(True, "packet"), (False, "byte")])
+def test_the_small_board_has_every_figure(usb: bool, outlet: str) -> None:
+    """Scans in both units, a register, presses and memory; all above what the wire takes, more to do taking longer."""
+    small = Bench(8_000_000, keys=even_keys(20), board="atmega32u4", usb=usb)
+    found = list(board_sections(BoardBench(small, 16_000_000, bouncing=1, at_once=1, presses=1)))
+    scans, cycles_, byte, presses, memory = (section.figures for section in found)
+    assert outlet in found[3].heading
+    assert [each.measured * 16 for each in scans] == pytest.approx([each.measured for each in cycles_])
+    quiet, bouncing, usual, everything = (each.measured for each in scans)
+    assert small.wire_us < quiet < usual < bouncing < everything
+    assert 16 < byte[0].measured < 32
+    assert [each.measured > 0 for each in presses] == [True, True]
+    assert [each.what for each in memory] == ["RAM", "flash"]
+    assert memory[0].measured < 2560
 
 
 def test_a_place_without_a_contact_is_refused() -> None:
@@ -122,10 +171,16 @@ def test_a_goal_is_reached_or_missed_in_words() -> None:
     assert lines[3].split() == ["a", "quiet", "scan", "59.50", "µs", "40", "µs", "1.49", "60", "µs", "reached"]
 
 
+def test_figures_without_goals_are_not_judged() -> None:
+    """Where no figure has a goal, no count of goals is given."""
+    lines = table([Section("memory", (Figure("RAM", 2100, "bytes"),))]).splitlines()
+    assert lines[-1] == "no goals are set for these"
+
+
 def test_a_missed_goal_is_no_failure(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """The table goes to stdout, what is under way to stderr, and the exit code is 0."""
-    monkeypatch.setattr(bench, "sections", lambda _: iter([Section("memory", (MISSED,))]))
-    assert bench.main([]) == 0
+    monkeypatch.setitem(bench.BOARDS, "rp2040", lambda: iter([Section("memory", (MISSED,))]))
+    assert bench.main(["--board", "rp2040"]) == 0
     out, err = capsys.readouterr()
     assert "missed by 52 bytes" in out
     assert err == "measured: memory\n"
@@ -134,9 +189,9 @@ def test_a_missed_goal_is_no_failure(monkeypatch: pytest.MonkeyPatch, capsys: py
 def test_a_build_that_fails_ends_the_bench(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """The compiler's words go to stderr, nothing to stdout, and the exit code is 1."""
 
-    def refused(_: bench.Effort) -> Iterator[Section]:
+    def refused() -> Iterator[Section]:
         raise BuildError("avr-gcc stopped with 1")
 
-    monkeypatch.setattr(bench, "sections", refused)
+    monkeypatch.setitem(bench.BOARDS, "atmega2560", refused)
     assert bench.main([]) == 1
     assert capsys.readouterr() == ("", "bench: avr-gcc stopped with 1\n")

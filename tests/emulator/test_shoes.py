@@ -17,9 +17,7 @@ DWELL_MS = 150
 INTERVAL_MS = 10
 
 
-def move(
-    name: str, shoe: str, readings: list[float], controller: str, rest: float = 0.0
-) -> list[list[TimedMessage]]:
+def move(name: str, shoe: str, readings: list[float], controller: str, rest: float = 0.0) -> list[list[TimedMessage]]:
     """Put a shoe to fractions of the converter's full scale, one after another, and return what each brought.
 
     Before that it reads `rest`; 0 is a wire that is off.
