@@ -16,12 +16,13 @@ from retrofit.cli import (
     board_watch,
     board_who,
 )
+from retrofit.cli.board_group import BoardGroup
 from retrofit.cli.output import Exit, Stop, data, raw_data, talk
 from retrofit.cli.terminal import columns
 from retrofit.firmware.link.serial_line import ports_seen
 
 
-@click.group(invoke_without_command=True, subcommand_metavar="QUESTION [ARGS]...")
+@click.group(cls=BoardGroup, invoke_without_command=True, subcommand_metavar="QUESTION [ARGS]...")
 @click.argument("port", metavar="[PORT]", default="")
 @click.option("--json", "as_json", is_flag=True, help="Without PORT: list the ports as JSON for other programs.")
 @click.pass_context

@@ -13,7 +13,7 @@ from retrofit.cli.board_who import Identity, identity_of
 from retrofit.cli.jobs import open_job
 from retrofit.cli.output import Exit, Stop, counted, data, raw_data, talk
 from retrofit.cli.plans import planned
-from retrofit.cli.writing import files_or_stop
+from retrofit.cli.writing import files_or_stop, refuse_existing
 from retrofit.firmware.description import job_revision
 from retrofit.plan.differences import Difference, plan_differences
 from retrofit.plan.model import ConversionPlan
@@ -99,6 +99,7 @@ def save(port: str, file: Path, yes_isolated: bool) -> None:
 
     It is written as the board keeps it even where this version of the program finds fault with it.
     """
+    refuse_existing(file)
     with live_board(port, None, yes_isolated) as board:
         identity = identity_of(board)
         text = description_text(board)

@@ -16,7 +16,7 @@ from retrofit.cli.output import Exit, Stop, talk
 from retrofit.firmware.link.board import LiveBoard
 from retrofit.firmware.link.conversation import Conversation, Patience
 from retrofit.firmware.link.errors import LinkError
-from retrofit.firmware.link.serial_line import SerialLine
+from retrofit.firmware.link.serial_line import SerialLine, refuse_no_port
 from retrofit.plan.preserved import is_preserved
 from retrofit.survey.job import Job
 
@@ -44,9 +44,10 @@ def live_board(port: str, job: Job | None, isolated: bool, command_s: float | No
 
     `job` is the job that the board is taken to hold; without one nobody knows what it is wired to.
     """
-    _refuse_unisolated(job, isolated)
     line = None
     try:
+        refuse_no_port(port)
+        _refuse_unisolated(job, isolated)
         line = SerialLine(port)
         yield LiveBoard(
             Conversation(line, time.monotonic, Patience(greeting_s=GREETING_S, command_s=command_s), os.urandom(1)[0])

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from retrofit.cli.arguments import FILE_PATH
+from retrofit.cli.arguments import FILE_PATH, Duration
 from retrofit.cli.board_plan import BITS, contact_points, plan_on_board, point_names, shoe_points
 from retrofit.cli.board_port import as_json, live_board, port_of_group, yes_isolated
 from retrofit.cli.jobs import open_job
@@ -50,7 +50,7 @@ class Names:
 
 @click.command(short_help="Show every contact and shoe as it changes.")
 @click.argument("file", metavar="[FILE]", type=FILE_PATH, required=False)
-@click.option("--seconds", type=click.FloatRange(min=0), help="End after so long; without it, on Ctrl-C.")
+@click.option("--seconds", type=Duration(0), help="End after so long; without it, on Ctrl-C.")
 @yes_isolated
 @as_json
 @port_of_group

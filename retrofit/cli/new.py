@@ -14,7 +14,7 @@ from retrofit.cli.arguments import FILE_PATH
 from retrofit.cli.asking import ask, ask_yes_or_no
 from retrofit.cli.output import Exit, Stop, data, talk
 from retrofit.cli.schema import schema_text
-from retrofit.cli.writing import files_or_stop, say_written, write_text
+from retrofit.cli.writing import files_or_stop, refuse_existing, say_written, write_text
 from retrofit.survey.atomic_write import SaveError, write_atomically
 from retrofit.survey.new_job import NewCompass, NewJob, answer_problems, new_job_text, parse_compass
 from retrofit.survey.problems import JobFileError, Problem
@@ -59,7 +59,7 @@ def command(file: Path, **answers: Any) -> None:
 
     On a terminal, whatever no option says is asked for.  Elsewhere --name is needed, and what no option says is absent.
     """
-    _refuse_existing(file)
+    refuse_existing(file)
     _refuse_wrong_options(answers)
     job = _job(_complete(answers))
     try:
@@ -75,11 +75,6 @@ def command(file: Path, **answers: Any) -> None:
     data(f"{file} written; every reading in it says unknown until it is taken")
     talk('next: say for every group whose voltage is on its lines: owner = "organ" or "us" under [groups.wiring]')
     talk(f"then: retrofit check {file}")
-
-
-def _refuse_existing(file: Path) -> None:
-    if file.exists():
-        raise Stop(Exit.FILES, f"{file}: found a file of that name; a new name is needed; nothing written")
 
 
 def _complete(answers: dict[str, Any]) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from retrofit.cli.arguments import FILE_PATH, job_file
+from retrofit.cli.arguments import FILE_PATH, Duration, job_file
 from retrofit.cli.jobs import open_job
 from retrofit.cli.output import Exit, Stop, data, raw_data, talk
 from retrofit.cli.plans import planned
@@ -23,8 +23,8 @@ from retrofit.rehearsal.recorded import RecordingError, parse_recorded
 from retrofit.rehearsal.simulation import GroupResult, Result, Spread, simulate
 
 LONGEST_S = 86_400
-_seconds = click.FloatRange(0, LONGEST_S, min_open=True)
-_bounce_ms = click.FloatRange(0, 100)
+_seconds = Duration(0, LONGEST_S, min_open=True)
+_bounce_ms = Duration(0, 100)
 
 
 @click.command()

@@ -29,6 +29,12 @@ def say_written(path: Path, written: bool) -> None:
     talk(f"{'written  ' if written else 'unchanged'} {path}")
 
 
+def refuse_existing(file: Path) -> None:
+    """End the command when there is a file of that name."""
+    if file.exists():
+        raise Stop(Exit.FILES, f"{file}: found a file of that name; a new name is needed; nothing written")
+
+
 @contextmanager
 def files_or_stop(*errors: type[Exception]) -> Iterator[None]:
     """Turn errors about files, whose words are meant for users, into the end of the command."""

@@ -48,7 +48,7 @@ class GroupEvidence:
 
     `idle` is what was on while nothing was touched.  `run` is a run over the group from its first contact to its last,
     in the order in which it was heard; a person may leave a contact out, or strike one twice.  `asked` are single
-    presses that were asked for by name.  `excused` are points known as dead, not fitted or left out.
+    presses that were asked for by name.  `excused` are points known as dead or closed, not fitted or left out.
     """
 
     group: str

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from retrofit.midi.messages import COARSE_BITS, CONTROL_CHANGE, FINE_ABOVE, NOTE_ON, PROGRAM_CHANGE, ShoeMessage
 from retrofit.midi.names import note_name
 from retrofit.plan.model import ConversionPlan, PointPlan
+from retrofit.proving.windows import Windows, windows_of
 from retrofit.survey.contacts import Condition
 from retrofit.survey.points import Point, PointKind
 
@@ -15,6 +16,7 @@ EXCUSES = {
     Condition.DEAD: "known as dead",
     Condition.NOT_FITTED: "not fitted",
     Condition.LEFT_OUT: "left out on purpose",
+    Condition.CIPHERING: "known to stay closed",
 }
 """Conditions for which nothing is expected of a point, in words."""
 
@@ -45,7 +47,8 @@ class Expected:
 
     `notes` leads from the first two bytes of a note-on to a contact's index in `contacts`; `switches` from a whole
     message of another kind to the index and the state; `shoes` from the first two bytes to the index in `shoe_points`
-    and whether they bring the fine half of a pair.
+    and whether they bring the fine half of a pair.  `windows` are those of each group of contacts.  `numbers` leads
+    from the board's own number of a contact, eight to a lane, to the index of the contact that speaks for it.
     """
 
     digest: str
@@ -54,6 +57,8 @@ class Expected:
     notes: dict[bytes, int]
     switches: dict[bytes, tuple[int, bool]]
     shoes: dict[bytes, tuple[int, bool]]
+    windows: dict[str, Windows] = field(default_factory=dict)
+    numbers: dict[int, int] = field(default_factory=dict)
 
     def group(self, group_id: str) -> tuple[ExpectedPoint, ...]:
         """Return the contacts of a group in their order of wiring."""
@@ -77,17 +82,39 @@ def expected_of(plan: ConversionPlan) -> Expected:
         notes,
         switches,
         {key: (index, fine) for index, point in enumerate(shoes) for key, fine in _shoe_keys(point.shoe)},
+        {group.id: windows_of(group) for group in plan.groups},
+        _numbers(plan, contacts),
     )
 
 
+def _numbers(plan: ConversionPlan, contacts: list[ExpectedPoint]) -> dict[int, int]:
+    """Return the index of the contact that is read at each of the board's numbers, by the order of its lanes."""
+    index_of = {name: index for index, point in enumerate(contacts) for name in (point.id, *point.shared_with)}
+    return {
+        lane.index * len(lane.points) + bit: index_of[name]
+        for lane in plan.layout.lanes
+        for bit, name in enumerate(lane.points)
+        if name in index_of
+    }
+
+
 def _speakers(plan: ConversionPlan) -> Iterator[tuple[PointPlan, tuple[str, ...]]]:
-    """Yield every contact that sends, once for each message, with the further points that send the same."""
-    by_message: dict[tuple[bytes, bytes], list[PointPlan]] = {}
+    """Yield every contact that sends, once for each message, with the further points that send the same.
+
+    Of several that cannot be told apart, one from which something is expected speaks for all.
+    """
+    by_message: dict[bytes, list[PointPlan]] = {}
     for point in plan.points:
         if point.message is not None and point.message.on and point.point.takes_part:
-            by_message.setdefault((point.message.on, point.message.off), []).append(point)
-    for first, *others in by_message.values():
-        yield first, tuple(other.point.id for other in others)
+            by_message.setdefault(_heard_as(point.message.on), []).append(point)
+    for same in by_message.values():
+        first = min(same, key=lambda point: point.point.found.condition in EXCUSES)
+        yield first, tuple(other.point.id for other in same if other is not first)
+
+
+def _heard_as(on: bytes) -> bytes:
+    """Return what tells a message from others: of a note, status and number, whatever its strength."""
+    return on[:2] if on[0] & 0xF0 == NOTE_ON else on
 
 
 def _enter(point: PointPlan, index: int, notes: dict[bytes, int], switches: dict[bytes, tuple[int, bool]]) -> None:
@@ -95,7 +122,7 @@ def _enter(point: PointPlan, index: int, notes: dict[bytes, int], switches: dict
     if message is None:
         return
     if message.on[0] & 0xF0 == NOTE_ON:
-        notes[message.on[:2]] = index
+        notes[_heard_as(message.on)] = index
         return
     switches[message.on] = (index, True)
     if message.off:

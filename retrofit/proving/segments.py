@@ -13,16 +13,19 @@ TOGETHER_US = 30_000
 
 Common practice, no source: a slow run strikes a key a second, a fast one eight.
 """
+PRESSES_KEPT = 4096
+"""Presses that are kept while nobody asks for them; older ones are forgotten and counted."""
 
 
 class _Held:
     """A contact in a press that is under way."""
 
-    __slots__ = ("edges", "off_us", "on_us", "press")
+    __slots__ = ("edges", "off_us", "on_us", "press", "rest_us")
 
-    def __init__(self, press: _Press, on_us: int) -> None:
+    def __init__(self, press: _Press, on_us: int, rest_us: int) -> None:
         self.press = press
         self.on_us = on_us
+        self.rest_us = rest_us
         self.off_us: int | None = None
         self.edges = 1
 
@@ -38,17 +41,17 @@ class _Press:
 class Segmenter:
     """Takes ons and offs of named contacts, gives back finished presses.
 
-    A contact has come to rest when it was off for `rest_us`; a press is finished when all its contacts have, or when
-    it is older than `longest_us`, as one of a contact that stays on is.
+    A contact has come to rest when it was off for its `rest_us`; a press is finished when all its contacts have, or
+    when it is older than `longest_us`, as one of a contact that stays on is.
     """
 
-    def __init__(self, rest_us: int, longest_us: int = 10_000_000) -> None:
-        self.rest_us = rest_us
+    def __init__(self, longest_us: int = 10_000_000) -> None:
         self.longest_us = longest_us
+        self.forgotten = 0
         self._moving: dict[str, _Held] = {}
         self._presses: list[_Press] = []
 
-    def switch(self, point: str, on: bool, time_us: int) -> None:
+    def switch(self, point: str, on: bool, time_us: int, rest_us: int) -> None:
         """Take one message of a contact; an off of a contact that is in no press says nothing of presses."""
         held = self._moving.get(point)
         if held is not None and self._is_past(held, time_us):
@@ -58,19 +61,22 @@ class Segmenter:
             held.edges += 1
             held.off_us = None if on else time_us
         elif on:
-            self._begin(point, time_us)
+            self._begin(point, time_us, rest_us)
 
     def _is_past(self, held: _Held, time_us: int) -> bool:
         """Return whether a message of now belongs to no press that this contact was in, whoever has asked meanwhile."""
-        rested = held.off_us is not None and time_us - held.off_us >= self.rest_us
+        rested = held.off_us is not None and time_us - held.off_us >= held.rest_us
         return rested or time_us - held.press.begun_us > self.longest_us
 
-    def _begin(self, point: str, time_us: int) -> None:
+    def _begin(self, point: str, time_us: int, rest_us: int) -> None:
         newest = self._presses[-1] if self._presses else None
         if newest is None or time_us - newest.begun_us > TOGETHER_US or point in newest.held:
             newest = _Press(time_us)
             self._presses.append(newest)
-        held = _Held(newest, time_us)
+            if len(self._presses) > PRESSES_KEPT:
+                del self._presses[0]
+                self.forgotten += 1
+        held = _Held(newest, time_us, rest_us)
         newest.held[point] = held
         self._moving[point] = held
 
@@ -89,7 +95,7 @@ class Segmenter:
             return True
         if now_us - press.begun_us <= TOGETHER_US:
             return False
-        return all(held.off_us is not None and now_us - held.off_us >= self.rest_us for held in press.held.values())
+        return all(held.off_us is not None and now_us - held.off_us >= held.rest_us for held in press.held.values())
 
 
 def _stroke(press: _Press) -> Stroke:

@@ -5,10 +5,14 @@ from __future__ import annotations
 from array import array
 from collections import deque
 
-INTERVALS_KEPT = 512
-"""Newest times between two edges of a contact that are kept for the search for hum."""
-STROKES_KEPT = 64
-"""Newest strokes whose figures are kept one by one."""
+PERIODS_KEPT = 512
+"""Newest times between two ons of a chattering contact that are kept for the search for hum."""
+ON_TIMES_KEPT = 64
+"""Newest strokes of a contact that was played alone whose length is kept."""
+COMPANIONS_KEPT = 16
+"""Different companions of a contact that are counted one by one."""
+CHATTER_RETRIGGERS, CHATTER_US = 2, 8_000
+"""More than 4 edges in a stroke, spread over more than 8 ms, are chatter (common practice, no source)."""
 
 
 class ContactTally:
@@ -16,50 +20,68 @@ class ContactTally:
 
     A stroke begins with an on that comes at least the retrigger window after the off before; another on within the
     window is a retrigger, which belongs to the stroke.  `repeated_ons` and `repeated_offs` said what was known.
+    `chattered` counts strokes with chatter, `accompanied` those in whose first instant something else spoke too,
+    `companions` by name how often what did; `met_in` is the stroke of the last time.  `periods` are times from on to on
+    within chatter, the first of each stroke left out, since a rebound has one alone; `on_times` are lengths of strokes
+    that were played alone.
     """
 
     __slots__ = (
+        "accompanied",
+        "chattered",
+        "companions",
         "edges",
-        "intervals",
         "is_on",
         "last_us",
         "longest_bounce_us",
         "longest_on_us",
+        "met_in",
         "offs",
+        "on_times",
         "on_us",
         "ons",
+        "periods",
         "repeated_offs",
         "repeated_ons",
         "retriggers",
         "retriggers_most",
         "shortest_on_us",
+        "stroke_accompanied",
+        "stroke_chattered",
         "stroke_retriggers",
+        "stroke_us",
         "strokes",
     )
 
     def __init__(self) -> None:
         self.is_on = False
         self.strokes = 0
+        self.chattered = 0
+        self.accompanied = 0
         self.ons = 0
         self.offs = 0
         self.repeated_ons = 0
         self.repeated_offs = 0
         self.retriggers = 0
         self.retriggers_most = 0
+        self.stroke_us = 0
         self.stroke_retriggers = 0
+        self.stroke_chattered = False
+        self.stroke_accompanied = False
         self.longest_bounce_us = 0
         self.shortest_on_us: int | None = None
         self.longest_on_us = 0
         self.on_us = 0
         self.last_us: int | None = None
         self.edges = 0
-        self.intervals: deque[int] = deque(maxlen=INTERVALS_KEPT)
+        self.companions: dict[str, int] = {}
+        self.met_in: dict[str, int] = {}
+        self.periods: deque[int] = deque(maxlen=PERIODS_KEPT)
+        self.on_times: deque[int] = deque(maxlen=ON_TIMES_KEPT)
 
     def switch(self, on: bool, time_us: int, window_us: int) -> bool:
         """Take one message; return whether it began a stroke."""
         last = self.last_us
-        if last is not None:
-            self.intervals.append(time_us - last)
         self.last_us = time_us
         self.edges += 1
         if on:
@@ -73,16 +95,32 @@ class ContactTally:
             self.repeated_ons += 1
             return False
         self.is_on = True
-        self.on_us = time_us
+        before_us, self.on_us = self.on_us, time_us
         if last_us is None or not self.strokes or time_us - last_us >= window_us:
-            self.strokes += 1
-            self.stroke_retriggers = 0
+            self._begin_stroke(time_us)
             return True
+        self._retrigger(time_us - last_us, time_us - before_us)
+        return False
+
+    def _begin_stroke(self, time_us: int) -> None:
+        self.strokes += 1
+        self.stroke_us = time_us
+        self.stroke_retriggers = 0
+        self.stroke_chattered = False
+        self.stroke_accompanied = False
+
+    def _retrigger(self, open_us: int, period_us: int) -> None:
+        """Count an on that no hand made, so long after its off and after the on before."""
         self.retriggers += 1
         self.stroke_retriggers += 1
         self.retriggers_most = max(self.retriggers_most, self.stroke_retriggers)
-        self.longest_bounce_us = max(self.longest_bounce_us, time_us - last_us)
-        return False
+        self.longest_bounce_us = max(self.longest_bounce_us, open_us)
+        if self.stroke_retriggers < CHATTER_RETRIGGERS:
+            return
+        self.periods.append(period_us)
+        if not self.stroke_chattered and self.on_us - self.stroke_us > CHATTER_US:
+            self.stroke_chattered = True
+            self.chattered += 1
 
     def _switch_off(self, time_us: int) -> None:
         self.offs += 1
@@ -94,6 +132,21 @@ class ContactTally:
         self.longest_on_us = max(self.longest_on_us, length)
         if self.shortest_on_us is None or length < self.shortest_on_us:
             self.shortest_on_us = length
+
+    def silence(self) -> None:
+        """Be off by a message that is not this contact's own; nothing is counted."""
+        self.is_on = False
+
+    def accompany(self, name: str) -> None:
+        """Count something else that spoke in the instant in which the stroke began, once a stroke however often."""
+        if not self.stroke_accompanied:
+            self.stroke_accompanied = True
+            self.accompanied += 1
+        if name not in self.companions and len(self.companions) >= COMPANIONS_KEPT:
+            return
+        if self.met_in.get(name) != self.strokes:
+            self.met_in[name] = self.strokes
+            self.companions[name] = self.companions.get(name, 0) + 1
 
 
 class ShoeTally:

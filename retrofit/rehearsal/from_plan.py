@@ -31,7 +31,7 @@ def simulated_groups(
     found: list[SimulatedGroup] = []
     left_out: list[LeftOut] = []
     for group in plan.groups:
-        bounce = recorded.get(group.id) or recorded.get(EVERY) or _known(group, assumed_bounce_us)
+        bounce = recorded.get(group.id) or recorded.get(EVERY) or known_bounce(group, assumed_bounce_us)
         points = [point for point in plan.points if _is_read(point, group.id)]
         made = _simulated(group, points, bounce)
         if isinstance(made, LeftOut):
@@ -46,7 +46,8 @@ def _is_read(point: PointPlan, group: str) -> bool:
     return one.group == group and one.kind is not PointKind.SHOE and one.takes_part and one.same_line_as is None
 
 
-def _known(group: GroupPlan, assumed_us: float | None) -> Bounce | None:
+def known_bounce(group: GroupPlan, assumed_us: float | None) -> Bounce | None:
+    """Return the bounce of a group's contacts as measured, or as usual for its kind, or as assumed where given."""
     known = group.bounce
     if known is None:
         return None

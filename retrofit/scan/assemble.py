@@ -81,14 +81,15 @@ def _lanes(placing: Placing, asked: Mapping[str, PlaceRequest]) -> tuple[Lane, .
     for address, point in placing.points.items():
         lane = lane_of(address)
         if lane is not None and not isinstance(address, ConverterAddress):
-            points[lane][_bit_of(address)] = point
+            points[lane][bit_of(address)] = point
     ordered = sorted(placing.owners, key=lambda lane: _reading_key(lane, placing))
     return tuple(
         _lane(index, lane, placing.owners[lane], tuple(points[lane]), asked) for index, lane in enumerate(ordered)
     )
 
 
-def _bit_of(address: ContactAddress) -> int:
+def bit_of(address: ContactAddress) -> int:
+    """Return the bit of its lane that an address is read at."""
     match address:
         case MatrixAddress(_, _, column):
             return column
@@ -222,7 +223,7 @@ def _bank_layout(
         number=number,
         common_port=multiplexers.common_port(number),
         select_pins=tuple(pin.name for pin in multiplexers.select_pins(inputs)),
-        multiplexers=1 + max(_bit_of(address) for address in fitted if isinstance(address, MultiplexerAddress)),
+        multiplexers=1 + max(bit_of(address) for address in fitted if isinstance(address, MultiplexerAddress)),
         inputs=inputs,
         settle_us=float(ceil(max(settle_us[group] for group in lanes.values()))),
     )

@@ -87,11 +87,11 @@ def test_watch_shows_contacts_and_shoes_by_name(retrofit: Command, gutted: Path,
     key, channel = contact(plan, "upper.60"), plan.layout.converters[_shoe(plan)].channel
 
     def hand(console: Console, tick: int) -> None:
-        key.put(console, 1500 < tick < 3000)
-        console.counts[channel] = 700 if tick > 2000 else 300
+        key.put(console, 300 < tick < 700)
+        console.counts[channel] = 700 if tick > 500 else 300
 
     board.hand = hand
-    ended = retrofit("board", port, "watch", gutted, "--seconds", "1.5", "--json")
+    ended = retrofit("board", port, "watch", gutted, "--seconds", "2", "--json")
     assert ended.code == 0, ended.err
     seen = [json.loads(line) for line in ended.out.splitlines()]
     assert [line["now"] for line in seen if line["input"] == "upper.60"] == ["on", "off"]

@@ -19,7 +19,7 @@ SHELL = re.findall(r"```sh\n(.*?)\n```", TEXT, re.DOTALL)
 
 def test_the_shown_outputs_are_those_of_a_run() -> None:
     """Every output in the README is what the command says today; `python -m tests.project.readme` renews them."""
-    assert len(BLOCK.findall(TEXT)) == 3
+    assert len(BLOCK.findall(TEXT)) == 4
     assert refreshed(TEXT) == TEXT
 
 

@@ -8,8 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from retrofit.proving.engine import RETRIGGER_US, STRAYS_KEPT, Engine
+from retrofit.proving.engine import Engine
 from retrofit.proving.expected import expected_of
+from retrofit.proving.strays import STRAYS_KEPT
+from retrofit.proving.tally import ContactTally
+from retrofit.proving.windows import KEY_UP_US
 from tests.proving.plans import small_plan
 from tests.proving.streams import channel_messages
 
@@ -74,7 +77,7 @@ def test_an_on_right_after_the_off_is_a_retrigger_of_the_same_stroke() -> None:
 
 def test_the_quickest_repeat_of_a_finger_is_a_stroke() -> None:
     """A key that was up for the shortest time of quick playing is struck anew."""
-    up = RETRIGGER_US // MS
+    up = KEY_UP_US // MS
     engine = heard((0, on("great.36")), (40, off("great.36")), (40 + up, on("great.36")), (90 + up, off("great.36")))
     tally = engine.contacts[index("great.36")]
     assert (tally.strokes, tally.retriggers) == (2, 0)
@@ -163,7 +166,4 @@ def test_how_messages_are_bundled_changes_neither_counts_nor_presses(
 
 
 def _figures(engine: Engine) -> list[tuple[object, ...]]:
-    return [
-        (tally.is_on, tally.strokes, tally.ons, tally.offs, tally.retriggers, tally.longest_bounce_us)
-        for tally in engine.contacts
-    ]
+    return [tuple(getattr(tally, name) for name in ContactTally.__slots__) for tally in engine.contacts]

@@ -1,0 +1,100 @@
+"""The diagnosis of one or several groups: the causes, how much they explain, the runner-up, and what to press next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from retrofit.proving.diagnosis.causes import Cause
+from retrofit.proving.diagnosis.correction import correction
+from retrofit.proving.diagnosis.manners import manners, once_only
+from retrofit.proving.diagnosis.next_presses import chords_again, differing, next_presses
+from retrofit.proving.diagnosis.rig import Rig
+from retrofit.proving.diagnosis.score import Material, material
+from retrofit.proving.diagnosis.search import Supposition, search
+from retrofit.proving.diagnosis.words import cause_words, part_words
+from retrofit.proving.evidence import GroupEvidence
+
+
+@dataclass(frozen=True, slots=True)
+class TellingPress:
+    """The one press that would tell the best supposition from the runner-up, and what each would let hear."""
+
+    point: str
+    if_best: frozenset[str]
+    if_runner_up: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """What is supposed of a console.
+
+    `causes` are empty while nothing is wrong for certain; `explained` of `observed` observations agree with them.
+    `runner_up` are the causes of the next best supposition, or None; where no single press tells the two apart
+    `telling` is None.  `ask` are points to be pressed by name next, `hold` chords to be held once more; `unheard` were
+    not heard yet, which accuses nobody.  `correct` leads from contacts to those whose addresses they should be given,
+    or is None where a table cannot put things right.
+    """
+
+    causes: tuple[Cause, ...]
+    explained: int
+    observed: int
+    runner_up: tuple[Cause, ...] | None
+    telling: TellingPress | None
+    ask: tuple[str, ...]
+    hold: tuple[frozenset[str], ...]
+    unheard: tuple[str, ...]
+    correct: dict[str, str] | None
+
+
+def diagnose(rig: Rig, evidences: Sequence[GroupEvidence]) -> Diagnosis:
+    """Return the diagnosis of the groups that were heard."""
+    materials = [material(rig, evidence) for evidence in evidences]
+    ranked = search(rig, materials)
+    best, *others = ranked
+    return Diagnosis(
+        causes=(*best.causes, *(cause for evidence in evidences for cause in manners(evidence))),
+        explained=sum(fit.agreeing for fit in best.fits),
+        observed=sum(fit.compared for fit in best.fits),
+        runner_up=others[0].causes if others else None,
+        telling=_telling(best, others[0], materials) if others else None,
+        ask=tuple(dict.fromkeys((*next_presses(rig, materials, ranked), *_again(evidences)))),
+        hold=chords_again(materials, ranked),
+        unheard=tuple(point for fit in best.fits for point in fit.missing),
+        correct=correction(rig, best.causes, best.hearing),
+    )
+
+
+def _again(evidences: Sequence[GroupEvidence]) -> tuple[str, ...]:
+    return tuple(point for evidence in evidences for point in once_only(evidence) if point not in evidence.excused)
+
+
+def _telling(best: Supposition, other: Supposition, materials: Sequence[Material]) -> TellingPress | None:
+    points = [point for found in materials for point in found.points]
+    for point in differing(best, other, points):
+        return TellingPress(point, best.hearing.press(point), other.hearing.press(point))
+    return None
+
+
+def told(rig: Rig, found: Diagnosis) -> tuple[str, ...]:
+    """Return a diagnosis as lines for the user, in his own names."""
+    lines = [cause_words(rig, cause) for cause in found.causes] or ["nothing is wrong for certain"]
+    lines.append(f"{found.explained} of {found.observed} observations agree with that")
+    if found.runner_up is not None:
+        words = " and ".join(cause_words(rig, cause) for cause in found.runner_up) or "nothing is wrong"
+        lines.append(f"next best: {words}")
+    if found.telling is not None:
+        lines.append(_telling_words(rig, found.telling))
+    if found.unheard:
+        lines.append(f"not heard yet: {', '.join(part_words(rig, point) for point in found.unheard)}")
+    if found.correct is not None:
+        lines.append(f"the table can be corrected instead of the wiring: {len(found.correct)} addresses change places")
+    return tuple(lines)
+
+
+def _telling_words(rig: Rig, press: TellingPress) -> str:
+    best, other = (
+        ", ".join(part_words(rig, name) for name in sorted(heard)) or "nothing"
+        for heard in (press.if_best, press.if_runner_up)
+    )
+    return f"press {part_words(rig, press.point)}: {best} speaks for the first, {other} for the next"

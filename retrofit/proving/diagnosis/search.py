@@ -1,0 +1,107 @@
+"""The fewest causes that explain the most: supposed one upon another, the best few kept at each step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from retrofit.proving.diagnosis.causes import PERMUTATIONS, Cause, Kind, supposed
+from retrofit.proving.diagnosis.net import Hearing, Net
+from retrofit.proving.diagnosis.rig import Rig
+from retrofit.proving.diagnosis.score import Fit, Material, compare
+from retrofit.proving.diagnosis.suggest import suggestions
+
+KEPT = 4
+"""Suppositions from which further ones are made at each step."""
+MOST_CAUSES = 4
+SLACK = 14.0
+"""How much worse than the best a supposition may be and still be worth remembering."""
+FAR = 40.0
+"""How much worse than the best a supposition may be and still lead to a better one."""
+MOVES = PERMUTATIONS | {Kind.CHAIN_DEAD, Kind.REGISTER_DEAD, Kind.LINE_DEAD}
+SOUND = 3.0
+"""Left unexplained at less than this, nothing further is supposed: one press missed or doubled."""
+
+
+@dataclass(frozen=True)
+class Supposition:
+    """Causes supposed together, what the console would then let hear, and how that agrees with each group."""
+
+    causes: tuple[Cause, ...]
+    net: Net
+    hearing: Hearing
+    fits: tuple[Fit, ...]
+
+    @property
+    def left(self) -> float:
+        """The cost of what is left unexplained."""
+        return sum(fit.cost for fit in self.fits)
+
+    @property
+    def cost(self) -> float:
+        """The whole cost: of the causes, and of what they leave."""
+        return sum(cause.cost for cause in self.causes) + self.left
+
+
+def suppose(
+    rig: Rig, causes: tuple[Cause, ...], materials: Sequence[Material], most: float = 1e9
+) -> Supposition | None:
+    """Return a supposition judged, or None when it costs more than `most`."""
+    net = supposed(rig, causes)
+    hearing = Hearing(net)
+    left = most - sum(cause.cost for cause in causes)
+    fits: list[Fit] = []
+    for material in materials:
+        fit = compare(hearing, material, left)
+        if fit is None or fit.cost > left:
+            return None
+        left -= fit.cost
+        fits.append(fit)
+    return Supposition(causes, net, hearing, tuple(fits))
+
+
+def search(rig: Rig, materials: Sequence[Material]) -> list[Supposition]:
+    """Return suppositions from the best to those that are `SLACK` worse; the first may be of no cause at all."""
+    sound = suppose(rig, (), materials)
+    if sound is None:
+        return []
+    found: dict[tuple[Cause, ...], Supposition] = {(): sound}
+    front = [sound]
+    for _ in range(MOST_CAUSES):
+        grown = [further for one in front if one.left > SOUND for further in _grow(rig, materials, one, found)]
+        front = sorted(grown, key=lambda one: (one.cost, len(one.causes)))[:KEPT]
+        if not front or front[0].left <= SOUND:
+            break
+    ranked = sorted(found.values(), key=lambda one: (one.cost, len(one.causes)))
+    return [one for one in ranked if one.cost <= ranked[0].cost + SLACK]
+
+
+def _grow(
+    rig: Rig, materials: Sequence[Material], one: Supposition, found: dict[tuple[Cause, ...], Supposition]
+) -> list[Supposition]:
+    """Suppose one cause more, each that something left unexplained votes for."""
+    grown = []
+    best = min(other.cost for other in found.values())
+    for more in suggestions(rig, one.net, one.hearing, one.fits):
+        for causes in _orders(_all_but_last(one.causes, more), more[-1]):
+            if causes in found:
+                continue
+            further = suppose(rig, causes, materials, min(one.cost, best + FAR))
+            if further is not None:
+                found[causes] = further
+                grown.append(further)
+                best = min(best, further.cost)
+    return grown
+
+
+def _all_but_last(causes: tuple[Cause, ...], more: tuple[Cause, ...]) -> tuple[Cause, ...]:
+    return (*causes, *(cause for cause in more[:-1] if cause not in causes))
+
+
+def _orders(causes: tuple[Cause, ...], further: Cause) -> list[tuple[Cause, ...]]:
+    """Return the orders in which one cause more is worth supposing: moves upon moves come out differently."""
+    if further in causes:
+        return []
+    if not any(cause.kind in MOVES for cause in causes) or further.kind not in MOVES:
+        return [tuple(sorted((*causes, further), key=lambda cause: (cause.kind not in MOVES, str(cause))))]
+    return [(*causes[:i], further, *causes[i:]) for i in range(len(causes) + 1)]

@@ -1,0 +1,1 @@
+"""Checks of the diagnosis, and the campaign of faults in a netlist."""

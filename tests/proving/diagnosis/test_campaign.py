@@ -1,0 +1,85 @@
+"""Seeded cases of the fault campaign: injector and diagnosis share no code."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+
+from retrofit.proving.diagnosis.causes import Cause, Kind
+from retrofit.rehearsal.standin.faults.grammar import parse_fault
+from tests.proving.diagnosis.campaign import main, random_case, run_case
+from tests.proving.diagnosis.classes import classes, every_fault, small
+from tests.proving.diagnosis.consoles import console, keys
+from tests.proving.diagnosis.injected import names_of, translated
+from tests.proving.diagnosis.person import CAREFUL, Habits
+
+
+def test_a_healthy_console_is_never_accused() -> None:
+    """Slow and clumsy players, worn contacts and unused addresses on 150 sound consoles of all kinds: no cause."""
+    accused = [case.causes for case in (random_case(f"sound-{n}", 0) for n in range(150)) if case.causes]
+    assert accused == []
+
+
+def test_one_fault_is_named() -> None:
+    """Of 80 single faults all but three at most are named, or are of a class that no test tells apart."""
+    cases = [random_case(f"suite-{n}", 1) for n in range(80)]
+    wrong = [(case.console.words, case.injected, case.answered) for case in cases if not case.right]
+    assert len(wrong) <= 3, wrong
+
+
+def test_a_wrong_answer_counts_as_wrong() -> None:
+    """A person who leaves out every second key and never answers gives no ground for naming a dead contact."""
+    found = console("chain", keys("great", 36, 24, "chain"))
+    dead = parse_fault("dead contact great.40", names_of(found))
+    deaf = run_case(found, (dead,), Random(1), Habits(missed=0.5, asked_missed=0.0))
+    unheard = run_case(found, (dead,), Random(1), Habits(missed=1.0, asked_missed=1.0))
+    assert deaf.right
+    assert not unheard.right
+
+
+def test_the_same_seed_gives_the_same_case() -> None:
+    """Cases are drawn from their seed alone."""
+    first, again = random_case("same", 1), random_case("same", 1)
+    assert (first.console.words, first.injected, first.causes) == (again.console.words, again.injected, again.causes)
+
+
+def test_a_cause_that_is_no_fault_of_the_wiring_is_no_answer() -> None:
+    """A cause that cannot be done to the console is not counted as right."""
+    found = console("chain", keys("great", 36, 24, "chain"))
+    assert translated(found, [Cause(Kind.EXPANDER_DEAD, ("expander 7",))]) is None
+
+
+@pytest.mark.parametrize("interface", ["chain", "matrix"])
+def test_every_fault_of_a_small_console_is_named_by_its_class(interface: str) -> None:
+    """With a careful person each fault of nine keys is named, or one that no test tells from it."""
+    found = small(interface)
+    wrong = []
+    for fault in every_fault(found):
+        case = run_case(found, (fault,), Random(0), CAREFUL)
+        if not case.right:
+            wrong.append((fault.words, case.answered))
+    assert wrong == []
+
+
+def test_a_dead_contact_a_cut_wire_and_an_open_diode_are_one_class() -> None:
+    """On the chain a dead contact, a cut wire and a dead input are one; in a matrix an open diode and a dead one."""
+    chain, matrix = classes(small("chain")), classes(small("matrix"))
+    assert ["cut wire great.37", "dead contact great.37", "stuck input great.37 high"] in map(sorted, chain)
+    assert ["dead contact great.40", "open diode great.40"] in map(sorted, matrix)
+
+
+def test_a_fault_that_no_test_shows_is_called_silent() -> None:
+    """A wire between inputs that nothing is wired to changes nothing that can be heard, and nothing is named."""
+    found = console("chain", keys("great", 36, 13, "chain"))
+    unused = parse_fault("join J2.8 and J2.9", names_of(found))
+    case = run_case(found, (unused,), Random(2), CAREFUL)
+    assert (case.silent, case.causes, case.right) == (True, (), True)
+
+
+def test_the_campaign_prints_its_seed_and_its_table(capsys: pytest.CaptureFixture[str]) -> None:
+    """The command tells the seed with which it can be run again, what was named, and how many were right."""
+    assert main(["--cases", "2", "--faults", "0", "--seed", "abc"]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert said[0] == "seed abc, 2 cases of 0 faults"
+    assert any(line.startswith("right 2 of 2") for line in said)

@@ -1,0 +1,1 @@
+"""Learning the order, held against clumsy players of random permutations."""

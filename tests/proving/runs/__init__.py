@@ -1,0 +1,1 @@
+"""Proving runs, from single steps to whole runs of made consoles."""
