@@ -76,6 +76,32 @@ static void pins_begin(void)
 #define SPI_DOUBLE 0
 #endif
 
+uint8_t chain_is_prompt;
+
+#define PROMPT_TRIALS 16
+
+/* Starts bytes and looks, 17 cycles behind each start, whether it has come in; 1 when all had.  A trial takes 23
+ * cycles, an odd number, so that they begin on both phases of a clock that is half the CPU's. */
+static uint8_t chain_byte_is_prompt(void)
+{
+    uint8_t trials = PROMPT_TRIALS;
+    uint8_t all = 0xFF;
+    uint8_t seen;
+    __asm__ volatile("1: out %[spdr], __zero_reg__\n\t"
+                     "ldi %[seen], 5\n"
+                     "2: dec %[seen]\n\t"
+                     "brne 2b\n\t"
+                     "nop\n\t"
+                     "in %[seen], %[spsr]\n\t"
+                     "and %[all], %[seen]\n\t"
+                     "in %[seen], %[spdr]\n\t"
+                     "dec %[trials]\n\t"
+                     "brne 1b"
+                     : [trials] "+r"(trials), [all] "+r"(all), [seen] "=&d"(seen)
+                     : [spsr] "I"(_SFR_IO_ADDR(SPSR)), [spdr] "I"(_SFR_IO_ADDR(SPDR)));
+    return (all & _BV(SPIF)) != 0;
+}
+
 /* Latch, clock (PB1) and data out (PB2) are outputs; data in (PB3) keeps its pull-up. */
 static void chain_begin(void)
 {
@@ -83,6 +109,7 @@ static void chain_begin(void)
     DDRB |= _BV(1) | _BV(2);
     SPCR = _BV(SPE) | _BV(MSTR) | _BV(CPOL) | SPI_RATE;
     SPSR = SPI_DOUBLE;
+    chain_is_prompt = SPI_DIVIDER == 2 && chain_byte_is_prompt();
     SPDR = 0; /* a first byte, as each scan leaves one on its way */
 }
 

@@ -6,7 +6,7 @@
 #include <avr/io.h>
 #include <stdint.h>
 
-/* A part of the EEPROM: it is read through at each start, at some 50 cycles a byte, before silence is sent. */
+/* A part of the EEPROM, which is read through at each start. */
 #define PORT_STORE_SIZE 512u
 
 /* 0 for the 3.4 ms that a write takes. */

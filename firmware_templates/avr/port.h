@@ -12,6 +12,7 @@
 #include <stdint.h>
 #include <util/delay_basic.h>
 
+#include "chain_pass.h"
 #include "chip.h"
 #include "eeprom_store.h"
 #include "lanes.h"
@@ -54,47 +55,6 @@ static inline uint8_t port_chain_take_and_start(void)
     }
     uint8_t raw = SPDR;
     SPDR = 0;
-    return raw;
-}
-
-/* Passes lanes as long as they are quiet (see lane_is_quiet): *lane and *left move to the first that is not, whose
- * byte is returned; *left is 0 when all were quiet.  *left must not be 0.
- *
- * The innermost loop of all.  At half the CPU clock a byte takes 16 cycles; the work on a lane takes 15 here, and
- * one cycle more lets the first look at the flag find it set, so that a quiet lane takes 21. */
-static inline __attribute__((always_inline)) uint8_t port_chain_pass_quiet(struct lane_state **lane, uint8_t *left)
-{
-    struct lane_state *at = *lane;
-    uint8_t count = *left;
-    uint8_t raw;
-    uint8_t differs;
-    uint8_t other;
-    __asm__ volatile("1: nop\n"
-                     "2: in %[raw], %[spsr]\n\t"
-                     "sbrs %[raw], %[spif]\n\t"
-                     "rjmp 2b\n\t"
-                     "in %[raw], %[spdr]\n\t"
-                     "out %[spdr], __zero_reg__\n\t"
-                     "ldd %[differs], %a[at]+%[quiet]\n\t"
-                     "eor %[differs], %[raw]\n\t"
-                     "ldd %[other], %a[at]+%[listen]\n\t"
-                     "and %[differs], %[other]\n\t"
-                     "ldd %[other], %a[at]+%[attention]\n\t"
-                     "or %[differs], %[other]\n\t"
-                     "brne 3f\n\t"
-                     "adiw %[at], %[size]\n\t"
-                     "dec %[count]\n\t"
-                     "brne 1b\n"
-                     "3:"
-                     : [at] "+b"(at), [count] "+r"(count), [raw] "=&r"(raw), [differs] "=&r"(differs),
-                       [other] "=&r"(other)
-                     : [spsr] "I"(_SFR_IO_ADDR(SPSR)), [spdr] "I"(_SFR_IO_ADDR(SPDR)), [spif] "I"(SPIF),
-                       [quiet] "I"(offsetof(struct lane_state, quiet)),
-                       [listen] "I"(offsetof(struct lane_state, listen)),
-                       [attention] "I"(offsetof(struct lane_state, attention)), [size] "I"(sizeof(struct lane_state))
-                     : "memory");
-    *lane = at;
-    *left = count;
     return raw;
 }
 

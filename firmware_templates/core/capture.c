@@ -59,8 +59,8 @@ static void lanes_read(uint8_t *levels)
 {
     inputs_read(first_lane, lanes, levels, 1);
     for (uint8_t i = 0; i != lanes; i++) {
-        const struct lane_state *lane = &lane_states[first_lane + i];
-        levels[i] = (uint8_t)((levels[i] ^ lane->invert) & lane->used);
+        uint8_t lane = (uint8_t)(first_lane + i);
+        levels[i] = (uint8_t)((levels[i] ^ lane_states[lane].invert) & lane_used(lane));
     }
 }
 
@@ -160,7 +160,7 @@ void capture_tick(void)
     }
     if (cleared != lanes * 8) {
         clear_on();
-    } else if (group_states[group].due) {
+    } else if (group_states[group].pace->due) {
         lanes_sample();
     }
 }

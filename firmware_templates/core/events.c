@@ -7,9 +7,9 @@
 #include "messages.h"
 #include "pump.h"
 
-static struct slot slots_notes[EVENT_SLOTS_NOTES];
-static struct slot slots_pistons[EVENT_SLOTS_PISTONS];
-static struct slot slots_stops[EVENT_SLOTS_STOPS];
+static struct slot slots_notes[EVENT_SLOTS_NOTES + 1];
+static struct slot slots_pistons[EVENT_SLOTS_PISTONS + 1];
+static struct slot slots_stops[EVENT_SLOTS_STOPS + 1];
 
 struct event_ring event_rings[EVENT_CLASSES];
 uint16_t events_overflowed;
@@ -40,6 +40,7 @@ void events_close(void)
     rings_begin();
     for (uint8_t i = 0; i != GROUP_COUNT; i++) {
         group_states[i].ring = NULL;
+        group_states[i].direct = NULL;
     }
 }
 
@@ -48,6 +49,7 @@ void events_open(void)
     for (uint8_t i = 0; i != GROUP_COUNT; i++) {
         struct group_state *group = &group_states[i];
         group->ring = group->duty < EVENT_CLASSES ? &event_rings[group->duty] : NULL;
+        group->direct = group->family == FAMILY_FIRST_EDGE ? group->ring : NULL;
     }
 }
 
@@ -71,16 +73,36 @@ static uint8_t bit_number(uint8_t bit)
 static __attribute__((noinline)) void ring_catch_up(struct event_ring *ring)
 {
     uint8_t lane = ring->cursor;
-    uint8_t duty = 0;
-    while (&event_rings[duty] != ring) {
-        duty++;
-    }
     struct lane_state *state = &lane_states[lane];
     ring->cursor = (uint8_t)(lane + 1u == LANE_COUNT ? 0u : lane + 1u);
     ring->behind--;
-    if (state->duty == duty) {
-        event_ring_push(ring, lane, state, lane_now(state), state->used);
+    if (state->group->ring == ring) {
+        uint8_t now = lane_now(state);
+        event_ring_put(ring, lane, state, now, event_due(state, now, lane_used(lane)));
     }
+}
+
+/* Sends the message of the lowest of several contacts, and queues those of the others.  Out of line, so that the way of
+ * a single one is short. */
+static __attribute__((noinline)) void event_send_first(uint8_t lane, uint8_t due, uint8_t now, struct lane_state *state)
+{
+    uint8_t lowest = (uint8_t)(due & -due);
+    event_ring_put(state->group->ring, lane, state, now, due ^ lowest);
+    pump_pending = 1;
+    state->sent ^= lowest;
+    chatter_note(lane, lowest);
+    message_send(lane, bit_number(lowest), now & lowest);
+}
+
+void event_send_now(uint8_t lane, uint8_t due, uint8_t now, struct lane_state *state)
+{
+    if ((due & (uint8_t)(due - 1u)) != 0) {
+        event_send_first(lane, due, now, state);
+        return;
+    }
+    state->sent ^= due;
+    chatter_note(lane, due);
+    message_send(lane, bit_number(due), now & due);
 }
 
 /* Sends the message of the lowest contact of the oldest slot. */

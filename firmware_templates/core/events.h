@@ -13,6 +13,7 @@
 #define EVENTS_H
 
 #include "lanes.h"
+#include "pump.h"
 #include "slots.h"
 
 #define EVENT_CLASSES 3 /* notes, pistons, stops: the queued duties, most urgent first */
@@ -57,27 +58,53 @@ void events_check(uint8_t duty);
  * waits. */
 uint8_t events_catch_up(void);
 
-/* Queues what of the contacts `changed` of a lane, whose state is `now`, differs from what was sent. */
-static inline __attribute__((always_inline)) void event_ring_push(struct event_ring *ring, uint8_t lane,
-                                                                  struct lane_state *state, uint8_t now,
-                                                                  uint8_t changed)
+/* Which of the contacts `changed` of a lane, whose state is `now`, differ from what was sent and are to be reported. */
+static inline __attribute__((always_inline)) uint8_t event_due(struct lane_state *state, uint8_t now, uint8_t changed)
 {
-    uint8_t sent = state->sent;
-    uint8_t mask = (uint8_t)((now ^ sent) & changed);
+    uint8_t due = (uint8_t)((now ^ state->sent) & changed);
     if (state->muted != 0) {
         state->muted &= now; /* a release ends the muting, silently */
-        mask &= (uint8_t)~state->muted;
+        due &= (uint8_t)~state->muted;
     }
-    if (mask == 0) {
+    return due;
+}
+
+/* Queues the contacts `due` of a lane, whose state is `now`; nothing when there are none. */
+static inline __attribute__((always_inline)) void event_ring_put(struct event_ring *ring, uint8_t lane,
+                                                                 struct lane_state *state, uint8_t now, uint8_t due)
+{
+    if (due == 0) {
         return;
     }
-    struct slot *slot = ring->slots.next;
+    struct slot *slot = slot_ring_free(&ring->slots);
     if (slot->mask != 0) {
         event_ring_hold_back(ring);
         return;
     }
-    state->sent = sent ^ mask;
-    slot_ring_put(&ring->slots, slot, mask, now, lane);
+    state->sent ^= due;
+    slot_ring_put(&ring->slots, slot, due, now, lane);
+}
+
+/* Sends the message of the lowest of the contacts `due` of a lane, and queues those of the others.  To be called when
+ * nothing waits and the outlets are ready; `due` is not 0.  The arguments stand as message_send wants them. */
+void event_send_now(uint8_t lane, uint8_t due, uint8_t now, struct lane_state *state);
+
+/* Reports the contacts `changed` of a lane, whose state is `now`, as far as they differ from what was sent.  The first
+ * change goes out at once if nothing waits and the outlets are ready, so that its press waits for nothing.  Any other is
+ * only queued: what the wire has lasts for at least a byte, and the pump runs again behind the scan. */
+static inline __attribute__((always_inline)) void event_report(struct event_ring *ring, uint8_t lane,
+                                                               struct lane_state *state, uint8_t now, uint8_t changed)
+{
+    uint8_t due = event_due(state, now, changed);
+    if (due == 0) {
+        return;
+    }
+    if (pump_pending == 0 && outlets_ready()) {
+        event_send_now(lane, due, now, state);
+        return;
+    }
+    event_ring_put(ring, lane, state, now, due);
+    pump_pending = 1;
 }
 
 #endif

@@ -11,31 +11,39 @@
 #include "lanes.h"
 #include "port.h"
 
-/* From the present sample of the group on, the contacts `mask` of a lane are not listened to.
+/* Hold-offs of a pace may have begun with the present sample: they are looked at when the shortest would end.  To be
+ * called before the turn. */
+static inline __attribute__((always_inline)) void holds_expect(struct pace *pace)
+{
+    if ((uint8_t)(pace->hold_wait - 1) >= pace->hold_least) { /* later, or not at all: 0 counts as 256 */
+        pace->hold_wait = pace->hold_least;
+    }
+}
+
+/* From `sample` on, the present one of the group, the contacts `mask` of a lane are not listened to (the lane has been
+ * told).  The pace is to be told as well, see holds_expect.
  *
  * The ring can never overflow: it has as many slots as the group has contacts, every slot stands for at least one
  * contact, and a contact is in at most one slot because it is not listened to while it is in one. */
-static inline __attribute__((always_inline)) void holds_begin(struct group_state *group, uint8_t lane,
-                                                              struct lane_state *state, uint8_t mask)
+static inline __attribute__((always_inline)) void holds_begin(struct group_state *group, uint8_t lane, uint8_t mask,
+                                                              uint8_t sample)
 {
-    struct slot *slot = group->holds.next;
+    struct slot *slot = slot_ring_free(&group->holds);
     PORT_ASSERT(slot->mask == 0);
-    state->listen ^= mask;
-    slot_ring_put(&group->holds, slot, mask, group->hold_due, lane);
+    slot_ring_put(&group->holds, slot, mask, (uint8_t)(sample + group->hold_count), lane);
 }
 
-/* Listens again to the contacts whose hold-offs end with the present sample of the group. */
-void holds_end_due(struct group_state *group);
+/* Listens again to the contacts whose hold-offs end with the coming sample of this pace. */
+void holds_end_due(struct pace *pace);
 
 /* Behind the readings of a sample, never before them, so that it delays no contact: counts the sample, and listens
- * again to the contacts that the next one compares.  Whether the oldest falls due is asked here, inline: while
- * hold-offs merely run, as they do in most scans of a busy group, nothing is called. */
-static inline __attribute__((always_inline)) void holds_turn(struct group_state *group)
+ * again to the contacts that the next one compares.  While hold-offs merely run, as they do in most scans of a busy
+ * console, nothing is called. */
+static inline __attribute__((always_inline)) void holds_turn(struct pace *pace)
 {
-    group->hold_due++;
-    const struct slot *oldest = group->holds.oldest;
-    if (oldest->mask != 0 && oldest->value == (uint8_t)(group->hold_due - group->hold_count)) {
-        holds_end_due(group);
+    pace->sample++;
+    if (pace->hold_wait != 0 && --pace->hold_wait == 0) {
+        holds_end_due(pace);
     }
 }
 

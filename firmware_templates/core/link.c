@@ -151,7 +151,9 @@ void link_tick(void)
         remap_store_second();
     }
     remap_store_tick();
-    link_step();
+    if (!remap_store_is_reading()) {
+        link_step();
+    }
     pace_tick();
 }
 

@@ -32,10 +32,9 @@ uint8_t link_lanes_answer(uint8_t *payload)
     uint8_t count = fewer((uint8_t)(LANE_COUNT - first), LINK_LANES_MOST);
     uint8_t *at = link_put_8(&payload[1], count);
     inputs_read(first, count, at, LANE_BYTES);
-    const struct lane_state *lane = &lane_states[first];
-    for (uint8_t left = count; left != 0; left--, lane++, at += LANE_BYTES) {
-        at[1] = lane_now(lane) & lane->used;
-        at[2] = lane->muted;
+    for (uint8_t lane = first; lane != first + count; lane++, at += LANE_BYTES) {
+        at[1] = lane_now(&lane_states[lane]) & lane_used(lane);
+        at[2] = lane_states[lane].muted;
     }
     return (uint8_t)(at - payload);
 }

@@ -4,17 +4,18 @@
 #include "port.h"
 
 #define PORTS AT_LEAST_ONE(LISTEN_PORTS)
+#define STROBES AT_LEAST_ONE(LISTEN_STROBES)
 #define STROBES_MASK ((uint8_t)((1u << LISTEN_STROBES) - 1u))
 
 /* Written by the interrupt and, for strobes that are silent, by the tick. */
-static volatile uint8_t kept_levels[PORTS][LISTEN_MOST_STROBES];
-static volatile uint8_t heard[LISTEN_MOST_STROBES]; /* 1 once the strobe was read in the present window */
-static volatile uint8_t ignored_in;                 /* strobes that were not read, modulo 256 */
+static volatile uint8_t kept_levels[PORTS][STROBES];
+static volatile uint8_t heard[STROBES]; /* 1 once the strobe was read in the present window */
+static volatile uint8_t ignored_in;     /* strobes that were not read, modulo 256 */
 
-static uint8_t ignored_out;                              /* of these, how many have been counted */
-static uint8_t idle_levels[PORTS][LISTEN_MOST_STROBES];  /* the levels that mean "off" */
-static uint8_t silent[LISTEN_MOST_STROBES];              /* 1 while the strobe has not been heard for a whole window */
-static uint16_t window_ticks;                            /* ticks of the present window */
+static uint8_t ignored_out;                 /* of these, how many have been counted */
+static uint8_t idle_levels[PORTS][STROBES]; /* the levels that mean "off" */
+static uint8_t silent[STROBES];             /* 1 while the strobe has not been heard for a whole window */
+static uint16_t window_ticks;               /* ticks of the present window */
 uint16_t listen_ignored;
 uint16_t listen_silences;
 
@@ -126,7 +127,7 @@ void listen_begin(void)
             idle_levels_begin(&run_table[i]);
         }
     }
-    for (uint8_t strobe = 0; strobe != LISTEN_MOST_STROBES; strobe++) {
+    for (uint8_t strobe = 0; strobe != LISTEN_STROBES; strobe++) {
         strobe_go_idle(strobe);
         heard[strobe] = 0;
         silent[strobe] = 1;

@@ -8,21 +8,12 @@
  * nothing. */
 extern uint8_t pump_pending;
 
-/* Sends the most urgent message, if any. */
+/* Sends the most urgent message, if any: one, so that a note that comes later waits for one message at most: behind a
+ * byte in the wire's ring and two in its own registers, or behind the packets that USB has already taken. */
 void pump_feed(void);
 
-/* Something has come up (`something` is not 0): sends it now if an outlet is ready for it.  What is sent is one message,
- * so that a note that comes later waits for one message at most: behind a byte in the wire's ring and two in its own
- * registers, or behind the packets that USB has already taken. */
-static inline __attribute__((always_inline)) void pump_poke(uint8_t something)
-{
-    pump_pending = something;
-    if (outlets_ready()) {
-        pump_feed();
-    }
-}
-
-/* The same when something may be pending; a few cycles when nothing is, so that the wait for the next tick is exact. */
+/* Sends the most urgent message if something may be pending and there is room; a few cycles when nothing is, so that
+ * the wait for the next tick is exact. */
 static inline __attribute__((always_inline)) void pump_run(void)
 {
     if (pump_pending && outlets_ready()) {

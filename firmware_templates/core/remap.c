@@ -1,6 +1,7 @@
 #include "remap.h"
 
 #include "events.h"
+#include "groups.h"
 #include "lanes.h"
 #include "link_bytes.h"
 #include "link_words.h"
@@ -36,7 +37,7 @@ uint16_t remap_plays(uint16_t contact)
 
 static uint8_t contact_is_used(uint16_t contact)
 {
-    return lane_states[contact >> 3].used >> (contact & 7u) & 1;
+    return lane_used((uint8_t)(contact >> 3)) >> (contact & 7u) & 1;
 }
 
 static uint8_t contact_sends(uint16_t contact)
@@ -50,8 +51,8 @@ uint8_t remap_judge(uint16_t contact, uint16_t plays)
     if (!link_is_below(contact, LANE_COUNT * 8) || !link_is_below(plays, LANE_COUNT * 8)) {
         return LINK_OUT_OF_RANGE;
     }
-    uint8_t duty = lane_states[contact >> 3].duty;
-    uint8_t alike = duty == lane_states[plays >> 3].duty && duty != DUTY_STAGES;
+    uint8_t duty = lane_states[contact >> 3].group->duty;
+    uint8_t alike = duty == lane_states[plays >> 3].group->duty && duty != DUTY_STAGES;
     return alike && contact_is_used(contact) && contact_sends(plays) ? 0 : LINK_OTHER_DUTY;
 }
 

@@ -27,14 +27,18 @@ uint16_t remap_store_writes;
 TABLE_CHECK(remap_rows_do_not_fit_the_store_twice, PLACES >= 2);
 TABLE_CHECK(remap_record_is_longer_than_255_bytes, RECORD_BYTES <= 255);
 
-enum work { WORK_NONE = 0, WORK_WRITE = 1, WORK_COMPARE = 2 };
+#define ERASED 0xFFu /* no number of rows: a place that was never written is passed at once */
+#define READ_AT_ONCE 8 /* bytes a tick, so that a scan at the start is hardly longer than others */
+
+enum work { WORK_NONE = 0, WORK_WRITE = 1, WORK_COMPARE = 2, WORK_READ = 3, WORK_LOAD = 4 };
 
 static uint8_t state;      /* enum link_store; LINK_STORE_WRITING is told by `work` */
 static uint8_t foreign;
 static uint8_t place;      /* of the newest record, or the last one tried */
 static uint16_t sequence;  /* of the newest record */
 static uint8_t work;       /* enum work */
-static uint8_t at;         /* byte of the record that comes next */
+static uint8_t reading;    /* place that is being read */
+static uint8_t at;         /* byte of the record that comes next; row, while they are loaded */
 static uint16_t check;     /* of the bytes before it */
 static uint8_t allowed;    /* writings that may still begin */
 static uint16_t more_in_s; /* seconds until one more is allowed */
@@ -49,15 +53,6 @@ static uint16_t stored_16(uint8_t which, uint8_t byte)
     return (uint16_t)(stored(which, byte) | (uint16_t)(stored(which, (uint8_t)(byte + 1)) << 8));
 }
 
-static uint8_t record_is_valid(uint8_t which)
-{
-    uint16_t found = CRC16_START;
-    for (uint8_t byte = 0; byte != AT_CHECK; byte++) {
-        found = crc16_step(found, stored(which, byte));
-    }
-    return found == stored_16(which, AT_CHECK);
-}
-
 static uint8_t record_is_ours(uint8_t which)
 {
     for (uint8_t i = 0; i != DIGEST_BYTES; i++) {
@@ -69,14 +64,11 @@ static uint8_t record_is_ours(uint8_t which)
 }
 
 /* A row that this console could not have is left out, whatever the check says. */
-static void rows_load(uint8_t which)
+static void row_load(uint8_t byte)
 {
-    uint8_t byte = AT_ROWS;
-    for (uint8_t left = stored(which, AT_COUNT); left != 0; left--, byte = (uint8_t)(byte + ROW_BYTES)) {
-        struct remap_row row = {stored_16(which, byte), stored_16(which, (uint8_t)(byte + 2))};
-        if (remap_judge(row.contact, row.plays) == 0 && remap_find(row.contact) == LINK_NONE_8) {
-            remap_rows[remap_count++] = row;
-        }
+    struct remap_row row = {stored_16(place, byte), stored_16(place, (uint8_t)(byte + 2))};
+    if (remap_judge(row.contact, row.plays) == 0 && remap_find(row.contact) == LINK_NONE_8) {
+        remap_rows[remap_count++] = row;
     }
 }
 
@@ -86,38 +78,82 @@ static uint8_t is_newer(uint16_t one, uint16_t other)
     return (uint16_t)(one - other - 1u) < 0x7FFFu;
 }
 
-/* Finds the newest valid record; returns 0 when there is none. */
-static uint8_t newest_find(void)
+static void work_begin(uint8_t what)
 {
-    uint8_t found = 0;
-    place = PLACES - 1;
-    sequence = 0;
-    for (uint8_t which = 0; which != PLACES; which++) {
-        if (record_is_valid(which) && (!found || is_newer(stored_16(which, 0), sequence))) {
-            found = 1;
-            place = which;
-            sequence = stored_16(which, 0);
-        }
-    }
-    return found;
+    work = what;
+    at = 0;
+    check = CRC16_START;
 }
 
 void remap_store_begin(void)
 {
     remap_store_writes = 0;
-    work = WORK_NONE;
     allowed = REMAP_WRITES_AT_ONCE;
     more_in_s = REMAP_WRITE_EACH_SECONDS;
     state = LINK_STORE_EMPTY;
     foreign = 0;
-    if (!newest_find()) {
-        return;
+    place = PLACES - 1;
+    sequence = 0;
+    reading = 0;
+    work_begin(WORK_READ);
+}
+
+/* Every record has been looked at: the rows are loaded if the newest valid one is of this job. */
+static void read_end(void)
+{
+    work = WORK_NONE;
+    if (state != LINK_STORE_EMPTY) {
+        if (record_is_ours(place)) {
+            work_begin(WORK_LOAD);
+        } else {
+            foreign = 1;
+            state = LINK_STORE_EMPTY;
+        }
     }
-    if (record_is_ours(place)) {
-        rows_load(place);
+}
+
+static void read_next_place(void)
+{
+    reading++;
+    work_begin(WORK_READ);
+    if (reading == PLACES) {
+        read_end();
+    }
+}
+
+/* A whole record has been read: it counts if it is valid, and newer than those before it. */
+static void record_judge(void)
+{
+    uint16_t number = stored_16(reading, 0);
+    if (check == stored_16(reading, AT_CHECK) && (state == LINK_STORE_EMPTY || is_newer(number, sequence))) {
         state = LINK_STORE_KEPT;
+        place = reading;
+        sequence = number;
+    }
+    read_next_place();
+}
+
+static void read_on(void)
+{
+    for (uint8_t left = READ_AT_ONCE; left != 0 && work == WORK_READ; left--) {
+        if (at == 0 && stored(reading, AT_COUNT) == ERASED) {
+            read_next_place();
+        } else if (at == AT_CHECK) {
+            record_judge();
+        } else {
+            check = crc16_step(check, stored(reading, at++));
+        }
+    }
+}
+
+/* One row a tick. */
+static void load_on(void)
+{
+    if (at == stored(place, AT_COUNT)) {
+        work = WORK_NONE;
     } else {
-        foreign = 1;
+        row_load((uint8_t)(AT_ROWS + at * ROW_BYTES));
+        at++;
     }
 }
 
@@ -157,13 +193,6 @@ static uint8_t record_byte(uint8_t i)
         return link_text_byte(LINK_JOB_DIGEST, (uint8_t)(i - AT_DIGEST));
     }
     return (uint8_t)(i == 0 ? sequence : sequence >> 8);
-}
-
-static void work_begin(uint8_t what)
-{
-    work = what;
-    at = 0;
-    check = CRC16_START;
 }
 
 uint8_t remap_store_keep(void)
@@ -221,11 +250,9 @@ static void record_done(void)
     }
 }
 
-void remap_store_tick(void)
+/* The next byte of a record is written or compared. */
+static void write_on(void)
 {
-    if (work == WORK_NONE || !port_store_is_ready()) {
-        return;
-    }
     if (at == RECORD_BYTES) {
         record_done();
         return;
@@ -240,6 +267,29 @@ void remap_store_tick(void)
         check = crc16_step(check, byte);
     }
     at++;
+}
+
+void remap_store_tick(void)
+{
+    if (work == WORK_NONE || !port_store_is_ready()) {
+        return;
+    }
+    switch (work) {
+    case WORK_READ:
+        read_on();
+        break;
+    case WORK_LOAD:
+        load_on();
+        break;
+    default:
+        write_on();
+        break;
+    }
+}
+
+uint8_t remap_store_is_reading(void)
+{
+    return work >= WORK_READ;
 }
 
 uint8_t remap_store_is_writing(void)
@@ -276,6 +326,11 @@ uint8_t remap_row_answer(uint8_t *payload)
 
 void remap_store_begin(void)
 {
+}
+
+uint8_t remap_store_is_reading(void)
+{
+    return 0;
 }
 
 void remap_store_tick(void)

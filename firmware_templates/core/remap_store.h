@@ -6,7 +6,9 @@
  *     sequence 16, digest of the job (8 characters), rows, REMAP_ROWS times contact 16 and plays 16, check 16
  *
  * little-endian, with the check of the board link over everything before it.  At the start the newest valid record
- * counts, if it is of this job; anything else is noise, and means that nothing is kept.  What is written is read back.
+ * counts, if it is of this job; anything else is noise, and means that nothing is kept.  The store is read in ticks, so
+ * that silence need not wait for it; no change is reported, and no question answered, before it has been read.  What is
+ * written is read back.
  */
 #ifndef REMAP_STORE_H
 #define REMAP_STORE_H
@@ -16,11 +18,14 @@
 #define REMAP_WRITES_AT_ONCE 12     /* so many writings are allowed one behind the other, */
 #define REMAP_WRITE_EACH_SECONDS 300u /* and one more each time that this has passed: 12 an hour */
 
-/* Reads the whole store, once, and takes over what is kept for this job. */
+/* Nothing is remapped; from the first tick on the store is read. */
 void remap_store_begin(void);
 
-/* Goes on with a writing, by one byte at most. */
+/* Goes on with the reading at the start, by a few bytes, or with a writing, by one byte at most. */
 void remap_store_tick(void);
+
+/* 1 until the whole store has been read, once, and what is kept for this job is in force. */
+uint8_t remap_store_is_reading(void);
 
 /* Counts one second. */
 void remap_store_second(void);

@@ -1,10 +1,12 @@
 #include "report.h"
 
 #include "events.h"
+#include "groups.h"
 #include "messages.h"
 #include "midi.h"
 #include "outlets.h"
 #include "pump.h"
+#include "remap_store.h"
 #include "shoes.h"
 
 enum report_part { REPORT_HELD_KEYS = 0, REPORT_STOPS = 1, REPORT_PARTS = 2 };
@@ -56,21 +58,22 @@ void report_begin(void)
 
 /* A key or piston that is on now stays unheard until it is released.  A stop that is on is sent by the report: from
  * here on it counts as sent, so that only later changes are queued. */
-static void lane_take_over(struct lane_state *lane)
+static void lane_take_over(uint8_t lane)
 {
-    uint8_t on = lane_now(lane) & lane->used;
-    if (lane->duty == DUTY_STOPS) {
-        lane->sent = on;
+    struct lane_state *state = &lane_states[lane];
+    uint8_t on = lane_now(state) & lane_used(lane);
+    if (state->group->duty == DUTY_STOPS) {
+        state->sent = on;
     } else {
-        lane->sent = 0;
-        lane->muted = on;
+        state->sent = 0;
+        state->muted = on;
     }
 }
 
 static void report_open(void)
 {
     for (uint8_t lane = 0; lane != LANE_COUNT; lane++) {
-        lane_take_over(&lane_states[lane]);
+        lane_take_over(lane);
     }
     opened = 1;
     events_open();
@@ -95,13 +98,19 @@ static void again_tick(void)
     }
 }
 
+/* Silence comes first, and what a contact sends must be known. */
+static uint8_t may_open(void)
+{
+    return report_silence_left == 0 && (!LINK || !remap_store_is_reading());
+}
+
 void report_tick(void)
 {
     if (opened) {
         again_tick();
     } else if (waiting_ticks != 0) {
         waiting_ticks--;
-    } else if (report_silence_left == 0) {
+    } else if (may_open()) {
         report_open();
     }
 }
@@ -161,12 +170,14 @@ void report_silence_next(void)
 }
 
 /* The contacts of a lane that the present part of the report is about. */
-static uint8_t report_subject(const struct lane_state *lane)
+static uint8_t report_subject(uint8_t lane)
 {
+    const struct lane_state *state = &lane_states[lane];
+    uint8_t duty = state->group->duty;
     if (report_part == REPORT_HELD_KEYS) {
-        return lane->duty == DUTY_STAGES ? 0 : lane->muted;
+        return duty == DUTY_STAGES ? 0 : state->muted;
     }
-    return lane->duty == DUTY_STOPS ? lane->used : 0;
+    return duty == DUTY_STOPS ? lane_used(lane) : 0;
 }
 
 static void report_lane_done(void)
@@ -193,7 +204,7 @@ static void report_contact(uint8_t lane, uint8_t bit)
 void report_state_next(void)
 {
     if (!report_begun) {
-        report_rest = report_subject(&lane_states[report_lane]);
+        report_rest = report_subject(report_lane);
         report_begun = 1;
     }
     if (report_rest == 0) {

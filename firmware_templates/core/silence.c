@@ -1,5 +1,6 @@
 #include "silence.h"
 
+#include "groups.h"
 #include "lanes.h"
 #include "messages.h"
 #include "midi.h"
@@ -60,12 +61,13 @@ static uint8_t contact_is_meant(uint8_t lane, uint8_t bit)
 /* Ends one note of the present lane; returns 0 when there is none. */
 static uint8_t lane_silence_next(struct lane_state *lane)
 {
-    if (lane->duty == DUTY_STOPS || lane->duty == DUTY_STAGES) {
+    uint8_t duty = lane->group->duty;
+    if (duty == DUTY_STOPS || duty == DUTY_STAGES) {
         return 0;
     }
-    for (uint8_t bit = 0; bit != 8; bit++) {
-        uint8_t mask = (uint8_t)(1u << bit);
-        if ((lane->sent & mask) && contact_is_meant(lane_at, bit)) {
+    uint8_t mask = 1;
+    for (uint8_t left = lane->sent, bit = 0; left != 0; left >>= 1, bit++, mask = (uint8_t)(mask << 1)) {
+        if ((left & 1) && contact_is_meant(lane_at, bit)) {
             lane->sent ^= mask;
             lane->muted |= lane_now(lane) & mask;
             message_send(lane_at, bit, 0);

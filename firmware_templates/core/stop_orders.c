@@ -1,6 +1,7 @@
 #include "stop_orders.h"
 
 #include "events.h"
+#include "groups.h"
 #include "lanes.h"
 #include "messages.h"
 
@@ -32,7 +33,7 @@ void stop_order_take(uint8_t status, uint8_t first, uint8_t second)
 static uint8_t contact_take_order(uint8_t lane, uint8_t bit, struct lane_state *state)
 {
     uint8_t mask = (uint8_t)(1u << bit);
-    if (!(state->used & mask)) {
+    if (!(lane_used(lane) & mask)) {
         return 0;
     }
     if (message_is(lane, bit, 1, order)) {
@@ -49,7 +50,7 @@ static uint8_t contact_take_order(uint8_t lane, uint8_t bit, struct lane_state *
 /* Goes on to the next contact of a lane of stops, or past the lane; returns 1 behind the last lane. */
 static uint8_t order_goes_past(const struct lane_state *state)
 {
-    if (state->duty == DUTY_STOPS && ++order_bit != 8) {
+    if (state->group->duty == DUTY_STOPS && ++order_bit != 8) {
         return 0;
     }
     order_bit = 0;
@@ -62,7 +63,7 @@ uint8_t stop_order_step(void)
         return STOP_ORDER_GOES_ON;
     }
     struct lane_state *state = &lane_states[order_lane];
-    if (state->duty == DUTY_STOPS && contact_take_order(order_lane, order_bit, state)) {
+    if (state->group->duty == DUTY_STOPS && contact_take_order(order_lane, order_bit, state)) {
         stop_order_waits = 0;
         wait_ticks = WAIT_TICKS;
         return STOP_ORDER_TAKEN;

@@ -218,31 +218,31 @@ class Expander:
 class FirmwareCosts:
     """Processor cycles of a quiet scan on one board.
 
-    `tick_base`: every tick, whatever is due.  `group`: each group, due or not.  `group_due`: each group that is due,
-    on top.  `lone_group`: what of these a console saves that has a single group, on the chain, since the compiler then
-    needs no loops.  `beyond_chain`: going on behind the chain, where there is anything but the chain.  `run`: opening
-    a run of rows or ports.  `run_passed`: finding that a run is not due.  `chain_latch`: from loading the chain to the
-    start of the first byte.  `chain_run`: opening a run of the chain.  `chain_lane_loop`: looking at one quiet byte.
-    `chain_gap`: from the end of one byte on the wire to the start of the next; `chain_gap_halves`: half periods of the
-    chain's clock on top, where the serial port rests between bytes.  `chain_skip`: the least between two
-    bytes that are only shifted through.  `matrix_row`: a row without its settle wait.  `port_lane`: a port.
+    `tick_base`: every tick, whatever is due.  `group`: each set of groups that are always due together, due or not.
+    `group_due`: each such set that is due, on top.  `beyond_chain`: going on behind the chain, where there is anything
+    but the chain.  `run`: opening a run of rows or ports.  `run_passed`: finding that a run is not due.  `chain_latch`:
+    from loading the chain to the start of the first byte.  `chain_run`: opening a stretch of the chain, runs that are
+    read as one.  `chain_lane_loop`: looking at one quiet byte.  `chain_gap`: from the end of one byte on the wire to
+    the start of the next; `chain_gap_halves`: half periods of the chain's clock on top, where the serial port rests
+    between bytes.  `chain_skip`: the least between two bytes that are only shifted through.  `chain_search`: looking,
+    in each tick of a console that has a chain, for what of it is due.  `matrix_row`: a row without its settle wait.
     `matrix_driven`: on top where rows are always driven.  `matrix_charge`: on top where columns are charged, without
-    the time of it.  `listen_lane`: a port of returns, kept for a strobe.  `listen_read`: the interrupt of a strobe that
-    is read, from its edge to its end without the settle wait, and `listen_port` each port of returns on top;
-    `listen_pass`: the interrupt of the edge at which a strobe ends.  `listen_late`: from the edge of a strobe to the
-    check behind its reading at worst, without the settle wait and the ports.
-    `bank_lane`: an input of a bank of multiplexers without its settle wait, and `select_line`: each select line on
-    top.  `expander_lane`: a port of an expander, whose levels the bus has brought before.  `bus_step`: from the end of
-    one step on the bus to the order of the next, between two ticks.  `event_handling`: from reading a changed lane to
-    its first byte in the transmitter, while other contacts move too.  `main_loop_jitter`: the greatest delay of a tick
-    by the work between ticks.
+    the time of it.  `port_lane`: a port.  `listen_lane`: a port of returns, kept for a strobe.  `listen_read`: the
+    interrupt of a strobe that is read, from its edge to its end without the settle wait, and `listen_port` each port of
+    returns on top; `listen_pass`: the interrupt of the edge at which a strobe ends.  `listen_late`: from the edge of a
+    strobe to the check behind its reading at worst, without the settle wait and the ports.  `bank_lane`: an input of a
+    bank of multiplexers without its settle wait, and `select_line`: each select line on top.  `expander_lane`: a port
+    of an expander, whose levels the bus has brought before.  `bus_step`: from the end of one step on the bus to the
+    order of the next, between two ticks.  `event_handling`: from reading a changed lane to its first byte in the
+    transmitter, while other contacts move too.  `main_loop_jitter`: the greatest delay of a tick by the work between
+    ticks.  `lane_changed`: what a lane takes on top when contacts in it change, with first-edge debounce, and
+    `lane_counted` with a debounce that counts; 0 where it was not measured.
     """
 
     board: str
     tick_base: int
     group: int
     group_due: int
-    lone_group: int
     beyond_chain: int
     run: int
     run_passed: int
@@ -268,3 +268,6 @@ class FirmwareCosts:
     listen_port: int = 0
     listen_pass: int = 0
     listen_late: int = 0
+    chain_search: int = 0
+    lane_changed: int = 0
+    lane_counted: int = 0

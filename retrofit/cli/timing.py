@@ -42,7 +42,14 @@ def command(file: Path, as_json: bool) -> None:
 
 def report_lines(report: TimingReport) -> list[str]:
     """Return the readable report, in lines that fit the terminal, with bars of at most 80 columns."""
-    sections = (*_groups(report.groups), _people(), _wire(report), _queues(report), _ports(report.advice))
+    sections = (
+        *_groups(report.groups),
+        _people(),
+        _wire(report),
+        _queues(report),
+        folded(report.crowded) if report.crowded else [],
+        _ports(report.advice),
+    )
     return [line for section in sections if section for line in ("", *section)][1:]
 
 

@@ -19,6 +19,7 @@ def timing_json(report: TimingReport) -> str:
         "queues": [_queue(queue) for queue in report.queues],
         "note_wait_us_max": _figures(report.note_wait_us_max),
         "ports": [_advice(one) for one in report.advice],
+        "crowded": report.crowded,
     }
     return json.dumps(content, indent=2, ensure_ascii=False) + "\n"
 

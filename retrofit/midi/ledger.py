@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 
 from retrofit.midi.uses import Use
 from retrofit.survey.wishes import MessageKind
+
+_Numbers = defaultdict[tuple[int, MessageKind], set[int]]
+"""Numbers by channel and kind: most candidates are met taken, and a number alone is looked up fast."""
 
 
 class Ledger:
@@ -16,14 +20,16 @@ class Ledger:
 
     def __init__(self, spare: Iterable[int], reserved: frozenset[Use] = frozenset()) -> None:
         self._spare = list(spare)
-        self._reserved = reserved
+        self._reserved = _Numbers(set)
+        for use in reserved:
+            self._reserved[use.channel, use.kind].add(use.number)
         self._reserved_channels = frozenset(use.channel for use in reserved)
-        self._taken: set[Use] = set()
+        self._taken = _Numbers(set)
         self._continued: dict[tuple[int, MessageKind], list[int]] = {}
 
     def take(self, use: Use) -> None:
         """Mark a number as taken; taking it twice is the caller's wish."""
-        self._taken.add(use)
+        self._taken[use.channel, use.kind].add(use.number)
 
     def fresh_channel(self, *, recorded: bool = False) -> int | None:
         """Return an unused channel, which then is used, or None when there is none.
@@ -38,18 +44,24 @@ class Ledger:
 
     def is_free(self, use: Use, *, recorded: bool) -> bool:
         """Return whether a point may take a number by itself; `recorded` tells that the point has a record."""
-        return use not in self._taken and (recorded or use not in self._reserved)
+        return use.number not in self._barred(use.channel, use.kind, recorded=recorded)
 
     def place(
         self, channel: int, kind: MessageKind, candidates: Iterable[int], *, recorded: bool = False
     ) -> Use | None:
         """Take the first candidate that is free on the channel; None when all are taken."""
-        for number in candidates:
-            use = Use(channel, kind, number)
-            if self.is_free(use, recorded=recorded):
-                self.take(use)
-                return use
-        return None
+        barred = self._barred(channel, kind, recorded=recorded)
+        number = next((number for number in candidates if number not in barred), None)
+        if number is None:
+            return None
+        use = Use(channel, kind, number)
+        self.take(use)
+        return use
+
+    def _barred(self, channel: int, kind: MessageKind, *, recorded: bool) -> set[int]:
+        """Return the numbers of a kind that a point may not take on a channel."""
+        taken = self._taken[channel, kind]
+        return taken if recorded else taken | self._reserved[channel, kind]
 
     def continue_on(self, home: int, kind: MessageKind, channel: int) -> None:
         """Let a channel that holds recorded messages of another one continue it."""

@@ -27,11 +27,12 @@ from retrofit.plan.sensing.model import GroupSensing
 from retrofit.plan.sensing.power import plan_power
 from retrofit.plan.sensing.supplies import OrganSupplies
 from retrofit.scan.addresses import Address
+from retrofit.scan.crowded import crowded_scan
 from retrofit.scan.layout import ScanLayout
 from retrofit.scan.moves import find_moves
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point, list_points
-from retrofit.survey.wishes import MatrixDrive
+from retrofit.survey.wishes import DebounceFamily, MatrixDrive
 
 _EMPTY = ScanLayout(lanes=(), runs=(), registers=0, spi_hz=None)
 
@@ -48,7 +49,18 @@ def plan_conversion(job: Job, catalogue: Catalogue) -> ConversionPlan:
     choice = choose_scan(job, points, board, catalogue, chosen_levels(sensing))
     timings = group_timings(job, points, choice, catalogue, sensing)
     facts = _facts(job, points, assignment, board, choice, timings, catalogue)
-    return _plan(_with_sensing(facts, board, catalogue, sensing), choice.figures)
+    return _plan(_with_sensing(facts, board, catalogue, sensing), choice.figures | _crowded_figures(choice, timings))
+
+
+def _crowded_figures(choice: ScanChoice, timings: Sequence[GroupTiming]) -> dict[str, float]:
+    """Return what the scan takes in which every contact changes, and by how much the next sample then comes late."""
+    pacing = choice.pacing
+    paces = {group: (divider, pacing.phase[group]) for group, divider in pacing.divider_log2.items()}
+    counted = {
+        t.plan.id for t in timings if t.plan.debounce and t.plan.debounce.family is not DebounceFamily.FIRST_EDGE
+    }
+    found = crowded_scan(choice.layout, choice.costs, choice.clock_hz, pacing.tick_us, paces, counted)
+    return {} if found is None else {"crowded_scan_us": found.scan_us, "crowded_late_us": found.late_us}
 
 
 def _with_sensing(facts: Facts, board: Board, catalogue: Catalogue, sensing: tuple[GroupSensing, ...]) -> Facts:

@@ -42,7 +42,10 @@ class SplitAdvice:
 
 @dataclass(frozen=True, slots=True)
 class TimingReport:
-    """The time of a whole plan; `note_wait_us_max` is None for a wire whose transfers the host decides."""
+    """The time of a whole plan; `note_wait_us_max` is None for a wire whose transfers the host decides.
+
+    `crowded` says what becomes of a scan in which every contact changes; nothing for a board on which it is not known.
+    """
 
     groups: tuple[GroupTime, ...]
     wire: str
@@ -50,6 +53,7 @@ class TimingReport:
     queues: tuple[QueueNeed, ...]
     note_wait_us_max: float | None
     advice: tuple[SplitAdvice, ...]
+    crowded: str = ""
 
 
 def timing_report(plan: ConversionPlan) -> TimingReport:
@@ -68,6 +72,20 @@ def timing_report(plan: ConversionPlan) -> TimingReport:
         queues=queue_needs(console),
         note_wait_us_max=None if usb else note_wait_us_max(),
         advice=() if usb else tuple(_advice(burst, wire) for burst in bursts if _is_spread(burst)),
+        crowded=_crowded(plan),
+    )
+
+
+def _crowded(plan: ConversionPlan) -> str:
+    scan_us, late_us = plan.figures.get("crowded_scan_us"), plan.figures.get("crowded_late_us")
+    if scan_us is None or late_us is None:
+        return ""
+    told = f"if every contact changed between two samples, the scan would take {scan_us / 1000:.2f} ms"
+    if not late_us:
+        return f"{told}, which still ends within its tick of {plan.tick_us / 1000:g} ms"
+    return (
+        f"{told} of a tick of {plan.tick_us / 1000:g} ms: the next sample would come up to {late_us / 1000:.2f} ms "
+        "late, and what moves meanwhile would be heard that much later"
     )
 
 

@@ -38,9 +38,10 @@ def test_the_parts_and_the_wire_are_shown(retrofit: Command, theatre: Path) -> N
     """A group has its bar, its figures and its promises; bursts have a verdict in words."""
     shown = retrofit("timing", theatre).out
     assert "  bbbb" in shown
-    assert "2.13 ms once settled (a release 5.63 ms): bounce 3.90, sense circuit 0.01" in shown
+    assert "2.13 ms once settled (a release 5.64 ms): bounce 3.90, sense circuit 0.01" in shown
     assert "tutti, 10 keys on every channel, key by key: heard as a spread: a second port or USB" in shown
     assert "up to 95 at once, room for 32" in shown
+    assert "if every contact changed between two samples, the scan would take" in shown
 
 
 def test_json_holds_what_is_shown(retrofit: Command, theatre: Path) -> None:

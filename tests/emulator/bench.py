@@ -23,6 +23,7 @@ from tests.emulator import bench_tables as tables
 from tests.emulator.bench_board import BoardBench, board_sections
 from tests.emulator.bench_console import REGISTERS, Bench, bench_console, largest_bench, uneven_keys
 from tests.emulator.bench_latency import worst_latencies_us
+from tests.emulator.bench_plain import plain_scans
 from tests.emulator.bench_scans import (
     EIGHT_REGISTERS,
     TWENTY_REGISTERS,
@@ -96,6 +97,7 @@ def sections(effort: Effort) -> Iterator[Section]:
     yield Section(_busy_heading("First edge", FASTEST), (*_quiet_first_edge(), *_busy_first_edge(effort)))
     yield Section(_busy_heading("Asymmetric counters", COUNTED), tuple(_busy_counted(effort)))
     yield Section("Quiet path: cycles for each further register of a run", tuple(_byte_cycles()))
+    yield Section("One timer per contact, written plainly, from the same registers: cycles for each contact", _plain())
     for bench in (FASTEST, WIRED_WELL):
         yield Section(_latency_heading(bench), tuple(_latencies(bench, effort.presses)))
     yield Section("Memory with 320 contacts, by avr-size", tuple(_memory()))
@@ -153,6 +155,23 @@ def _byte_cycles() -> Iterator[Figure]:
         wire = bench.shift_out_us(1) * CYCLES_PER_US
         cycles = quiet_byte_cycles(replace(bench, keys=uneven_keys(bench.keys)))
         yield Figure(_clock(bench), cycles, "cycles", wire)
+
+
+def _plain() -> tuple[Figure, ...]:
+    """What each contact costs in a quiet scan and in the worst one with 20 contacts struck, beside ours."""
+    struck = bouncing_scans(FASTEST, TWENTY_REGISTERS, 1)
+    pairs = (
+        ("at rest", max(quiet_scans(FASTEST)), max(plain_scans())),
+        ("20 struck in 20 registers, worst scan", max(struck), max(plain_scans(TWENTY_REGISTERS))),
+    )
+    return tuple(figure for each in pairs for figure in _beside(*each))
+
+
+def _beside(words: str, ours: int, plain: int) -> Iterator[Figure]:
+    contacts = 8 * REGISTERS
+    yield Figure(f"{words}: this firmware", ours / contacts, "cycles")
+    yield Figure(f"{words}: a timer per contact", plain / contacts, "cycles")
+    yield Figure(f"{words}: ratio", plain / ours, "x")
 
 
 def _latency_heading(bench: Bench) -> str:

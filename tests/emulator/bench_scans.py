@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from random import Random
+from statistics import median
 
 from retrofit.plan.model import ConversionPlan
 from tests.emulator.bench_console import Bench, bench_console
@@ -17,6 +19,8 @@ BURST_US = 12_000.0
 """More than two hold-offs, so that contacts are found moving when their hold-off ends, and bounce on."""
 REST_US = 150_000.0
 """After this long everything that a burst brought has left the wire."""
+FEWER = 4
+"""By how many registers a smaller console is smaller."""
 SCAN_BEGINS = 0xFF
 SCAN_ENDS = 0
 
@@ -51,12 +55,9 @@ def quiet_scans(bench: Bench) -> list[int]:
 
 
 def quiet_byte_cycles(bench: Bench) -> float:
-    """Return what each further register of a run costs, from two manuals of different size in the same scan."""
-    console = bench_console(bench)
-    scenario = console.stage.scenario(console.image.hex, console.listening_us / 1000 + QUIET_MS)
-    (shape,) = run_soundly(scenario).scans["quiet"].values()
-    large, small = (console.plan.layout.runs[place].lane_count for place in (0, 1))
-    return float(shape["runs"][0]["mean"] - shape["runs"][1]["mean"]) / (large - small)
+    """Return what each further register of the chain costs, from the console and one with fewer registers."""
+    smaller = replace(bench, keys=(bench.keys[0] - 8 * FEWER, *bench.keys[1:]))
+    return (median(quiet_scans(bench)) - median(quiet_scans(smaller))) / FEWER
 
 
 def bouncing_scans(bench: Bench, spread: Spread, strokes: int) -> list[int]:
@@ -107,12 +108,13 @@ def _scans(
     within = windows or [(console.listening_us, until_us)]
     return [
         ends - begins
-        for begins, ends in _whole_scans(run_soundly(scenario).marks)
+        for begins, ends in whole_scans(run_soundly(scenario).marks)
         if any(first <= begins / CYCLES_PER_US <= last for first, last in within)
     ]
 
 
-def _whole_scans(marks: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+def whole_scans(marks: Iterable[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Return the cycles at which each whole scan began and ended."""
     scans: list[tuple[int, int]] = []
     begins: int | None = None
     for cycle, value in marks:

@@ -118,7 +118,8 @@ export class EmulatedConsole {
     try {
       while (cpu.cycles < limit) {
         avrInstruction(cpu);
-        cpu.tick();
+        /* A call brings about one event: of two that are due together the second would come an instruction late. */
+        do cpu.tick(); while (cpu.nextClockEvent !== null && cpu.nextClockEvent.cycles <= cpu.cycles);
         count += 1;
         const stack = data[STACK_LOW] | (data[STACK_HIGH] << 8);
         if (stack < lowest && cpu.cycles > this.stackWhole) lowest = stack;
@@ -136,7 +137,7 @@ export class EmulatedConsole {
       const ends = this.interrupts.before(cpu);
       avrInstruction(cpu);
       if (ends) this.interrupts.after(cpu);
-      cpu.tick();
+      do cpu.tick(); while (cpu.nextClockEvent !== null && cpu.nextClockEvent.cycles <= cpu.cycles);
       this.instructions += 1;
     }
   }

@@ -35,12 +35,16 @@ QUIET_CYCLES = cycles(ms=60)
 
 @dataclass(frozen=True)
 class Chain:
-    """A chain of parallel-in shift registers: how many, the pin of the parallel load, and the inputs at power-on."""
+    """A chain of parallel-in shift registers: how many, the pin of the parallel load, and the inputs at power-on.
+
+    `late_cycles` is how much later than its bits the controller has a byte ready.
+    """
 
     registers: int
     latch: tuple[str, int] = ("B", 0)
     initial: tuple[int, ...] = ()
     serial_level: int = 1
+    late_cycles: int = 0
 
     def as_json(self) -> dict[str, Any]:
         """Return what the node side reads."""
@@ -49,6 +53,7 @@ class Chain:
             "latch": _pin(self.latch),
             "initial": self.initial,
             "serial_level": self.serial_level,
+            "late_cycles": self.late_cycles,
         }
 
 

@@ -21,15 +21,19 @@ const DORD = 0x20;
 const MSTR = 0x10;
 const CPOL = 0x08;
 const CPHA = 0x04;
+const FLAG = 0x80; /* of the status register */
 const CLOCK_BIT = 0x02; /* SCK is PB1 */
 const SELECT_BIT = 0x01; /* SS is PB0: as an input it could end the controller's being the master */
 
 export class RegisterChain {
-  constructor({ registers, latch, initial = [], serial_level: serialLevel = 1 }, report) {
+  constructor(
+    { registers, latch, initial = [], serial_level: serialLevel = 1, late_cycles: lateCycles = 0 }, report,
+  ) {
     this.registers = registers;
     this.bits = registers * 8;
     this.latch = latch;
     this.serialLevel = serialLevel;
+    this.lateCycles = lateCycles;
     this.report = report;
     this.inputs = new Uint8Array(registers).fill(0xff);
     this.inputs.set(initial);
@@ -55,10 +59,37 @@ export class RegisterChain {
     latchPort.addListener(() => this.#latchMoved(latchPort.pinState(this.latch.bit) === LOW));
     ports.B.addListener(() => this.#followClockPin());
     spi.onByte = (value) => this.#transfer(value);
+    this.#keepFlag(cpu, chip.spiControl + 1, chip.spiControl + 2);
     const writeControl = cpu.writeHooks[chip.spiControl];
     cpu.writeHooks[chip.spiControl] = (value, ...rest) => {
       this.#moveClock(this.#idleLevel(value));
       return writeControl(value, ...rest);
+    };
+  }
+
+  /* The flag of a finished byte is cleared by reading the status with the flag set and then touching the data, not by
+   * touching the data alone (ATmega2560 data sheet, SPI status register). */
+  #keepFlag(cpu, status, data) {
+    let seen = false;
+    const touch = () => {
+      if (seen) cpu.data[status] &= ~FLAG;
+      seen = false;
+    };
+    cpu.readHooks[status] = () => {
+      seen = (cpu.data[status] & FLAG) !== 0;
+      return cpu.data[status];
+    };
+    cpu.readHooks[data] = () => {
+      touch();
+      return cpu.data[data];
+    };
+    const write = cpu.writeHooks[data];
+    cpu.writeHooks[data] = (value, ...rest) => {
+      touch();
+      const kept = cpu.data[status] & FLAG;
+      const taken = write(value, ...rest);
+      cpu.data[status] |= kept;
+      return taken;
     };
   }
 
@@ -112,7 +143,7 @@ export class RegisterChain {
     this.cpu.addClockEvent(() => {
       this.transferring = false;
       this.spi.completeTransfer(received);
-    }, this.spi.transferCycles);
+    }, this.spi.transferCycles + this.lateCycles);
   }
 
   #checkPins(control) {

@@ -20,6 +20,7 @@ from tests.emulator.bench_console import (
     uneven_keys,
 )
 from tests.emulator.bench_latency import worst_latencies_us
+from tests.emulator.bench_plain import plain_scans
 from tests.emulator.bench_scans import (
     EIGHT_REGISTERS,
     TWENTY_REGISTERS,
@@ -195,3 +196,11 @@ def test_a_build_that_fails_ends_the_bench(monkeypatch: pytest.MonkeyPatch, caps
     monkeypatch.setitem(bench.BOARDS, "atmega2560", refused)
     assert bench.main([]) == 1
     assert capsys.readouterr() == ("", "bench: avr-gcc stopped with 1\n")
+
+
+@pytest.mark.emulator
+def test_the_scheme_to_compare_with_debounces() -> None:
+    """A stroke of 20 contacts changes the length of 12 scans: of each edge's own, and of 5 while the timers run."""
+    rest, struck = plain_scans(), plain_scans(TWENTY_REGISTERS)
+    assert min(rest) == max(rest)
+    assert len([scan for scan in struck if scan != rest[0]]) == 2 * (1 + 5)

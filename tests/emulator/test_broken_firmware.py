@@ -25,9 +25,8 @@ ONE_SAMPLE_LESS = Spoil(
 )
 ONE_NOTE_OFF_DROPPED = Spoil(
     "events.c",
-    "message_send(oldest->lane, bit_number(lowest), oldest->value & lowest);",
-    "static uint8_t offs; if ((oldest->value & lowest) || ++offs != 60)"
-    " message_send(oldest->lane, bit_number(lowest), oldest->value & lowest);",
+    "message_send(lane, bit_number(due), now & due);",
+    "static uint8_t offs; if ((now & due) || ++offs != 60) message_send(lane, bit_number(due), now & due);",
 )
 
 NO_WAIT_FOR_ROWS = Spoil("port.h", "    if (us != 0) {", "    if (us > 250) {")

@@ -158,3 +158,13 @@ def test_a_contact_without_pull_up_is_reported_and_a_driven_line_is_not() -> Non
     assert list(contact.problems) == ["port K read while bits 2 float: no pull-up"]
     assert driven.problems == {}
     assert driven.sent == b"\x04"
+
+
+def test_the_flag_of_a_byte_stays_until_the_status_was_read() -> None:
+    """Touching the data clears it only behind a reading of the status that saw it set (data sheet, SPI status)."""
+    body = """
+        send_start(); spi_start(_BV(CPOL)); SPDR = 0; _delay_us(10); (void)SPDR;
+        uint8_t kept = SPSR; (void)SPDR; send(kept); send(SPSR);
+    """
+    seen = play(body, chain=Chain(1))
+    assert [byte & 0x80 for byte in seen.sent] == [0x80, 0]

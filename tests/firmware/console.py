@@ -16,8 +16,9 @@ _numbers = itertools.count()
 class LaneState(ctypes.Structure):
     """The core's state of one lane, byte for byte."""
 
-    _fields_ = tuple(
-        (name, ctypes.c_uint8) for name in ("quiet", "listen", "attention", "sent", "muted", "invert", "used", "duty")
+    _fields_ = (
+        *((name, ctypes.c_uint8) for name in ("quiet", "listen", "attention", "sent", "muted", "invert")),
+        ("group", ctypes.c_void_p),
     )
 
     quiet: int
@@ -26,8 +27,6 @@ class LaneState(ctypes.Structure):
     sent: int
     muted: int
     invert: int
-    used: int
-    duty: int
 
 
 class Row(ctypes.Structure):

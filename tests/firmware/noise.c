@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "board.h"
+#include "groups.h"
 #include "lanes.h"
 #include "midi_in.h"
 #include "usb.h"
@@ -106,8 +107,8 @@ int main(int count, char **words)
     pass(4000);
     for (uint8_t lane = 0; lane < LANE_COUNT; lane++) {
         const struct lane_state *state = &lane_states[lane];
-        uint8_t differs = (uint8_t)((state->sent ^ lane_now(state)) & state->used & ~state->muted);
-        if (differs != 0 && state->duty != DUTY_STAGES) {
+        uint8_t differs = (uint8_t)((state->sent ^ lane_now(state)) & lane_used(lane) & ~state->muted);
+        if (differs != 0 && state->group->duty != DUTY_STAGES) {
             printf("lane %u: what was sent is not what is on\n", lane);
             return 1;
         }

@@ -201,8 +201,8 @@ def patched_groups(folder: Path, right: str, wrong: str) -> Path:
 
 def test_a_core_that_counts_one_less_is_caught(tmp_path: Path) -> None:
     """A core whose hold-off is one sample too short no longer equals the model."""
-    right = "flash_read_byte(&group->hold_count);"
-    wrong = "(uint8_t)(flash_read_byte(&group->hold_count) - 1);"
+    right = "flash_read_byte(&group->hold_count) : 0;"
+    wrong = "(uint8_t)(flash_read_byte(&group->hold_count) - 1) : 0;"
     broken = build_console(tmp_path, debounce_table(), patched=patched_groups(tmp_path, right, wrong))
     samples = [0] * 5 + [1] * 3 + [0] * 40
     assert play(broken, first_edge(8), samples) != model_states([FirstEdge(8) for _ in range(8)], samples)
@@ -229,9 +229,29 @@ def test_groups_without_hold_offs_leave_those_of_others_alone(tmp_path: Path) ->
     assert [state & 1 for state in states] == model_states([FirstEdge(100)], CHATTER)
 
 
-def test_a_counted_group_that_ends_the_hold_offs_of_another_is_caught(tmp_path: Path) -> None:
-    """A core in which a group without hold-offs looks at the slots of another no longer equals the model."""
-    right = "count != 0 ? flash_read_word(&group->hold_first) : HOLD_SLOTS;"
-    wrong = "flash_read_word(&group->hold_first);"
-    broken = build_console(tmp_path, two_periods_table(), patched=patched_groups(tmp_path, right, wrong))
-    assert [state & 1 for state in play(broken, 1, CHATTER)] != model_states([FirstEdge(100)], CHATTER)
+def neighbours_table() -> ConsoleTable:
+    """Two first-edge groups of one contact each: the first on every tick, the second on every other."""
+    return ConsoleTable(
+        runs=[(CHAIN, 0, 0, 1, 0, 0), (CHAIN, 0, 1, 1, 1, 1)],
+        groups=[(FIRST_EDGE, 1, 1, 8, 0, 0, NOTES, 0, 0, 1), (FIRST_EDGE, 1, 1, 8, 1, 0, NOTES, 0, 1, 1)],
+        lanes=[(0x01, 0), (0x01, 0)],
+        messages=[note(lane, bit) for lane in range(2) for bit in range(8)],
+        sizes={"REGISTER_COUNT": 2, "HOLD_SLOTS": 2},
+    )
+
+
+TWO_STROKES = [0] * 5 + [1] * 15 + [0] * 15 + [1] * 15
+
+
+def test_the_hold_offs_of_neighbouring_groups_keep_apart(tmp_path: Path) -> None:
+    """Two strokes on the first of two groups, each of which has a single hold-off, equal the model."""
+    states = play(build_console(tmp_path, neighbours_table()), 0, TWO_STROKES)
+    assert [state & 1 for state in states] == model_states([FirstEdge(8)], TWO_STROKES)
+
+
+def test_a_core_whose_hold_offs_run_into_those_of_the_next_group_is_caught(tmp_path: Path) -> None:
+    """Without the slot between the rings of two groups the core no longer equals the model."""
+    patched = patched_groups(tmp_path, " + rings_before)", " + 0u * rings_before)")
+    broken = build_console(tmp_path, neighbours_table(), patched=patched)
+    states = play(broken, 0, TWO_STROKES)
+    assert [state & 1 for state in states] != model_states([FirstEdge(8)], TWO_STROKES)

@@ -25,7 +25,7 @@ ANSWER_MS = 75
 SCAN_BEGINS, SCAN_ENDS, STEP_BEGINS, STEP_ENDS, BEHIND_BEGINS, BEHIND_ENDS, LAST = 0xFF, 0, 0xE0, 0xE1, 0xD0, 0xD1, 0xE2
 MARKS = (
     Spoil(
-        "link.c", "    link_step();\n    pace", "    PORT_MARK(0xE0);\n    link_step();\n    PORT_MARK(0xE1);\n    pace"
+        "link.c", "        link_step();\n", "        PORT_MARK(0xE0);\n        link_step();\n        PORT_MARK(0xE1);\n"
     ),
     Spoil("link.c", "    queues_look();\n    capture", "    PORT_MARK(0xD0);\n    queues_look();\n    capture"),
     Spoil("link.c", "capture_tick();\n}", "capture_tick();\n    PORT_MARK(0xD1);\n}"),

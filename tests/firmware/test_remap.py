@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.firmware.console import Console
-from tests.firmware.linked import CRC_START, WORDS, LinkedConsole, build_linked, sealed
+from tests.firmware.linked import CRC_START, WORDS, LinkedConsole, build_linked, frame, sealed
 from tests.firmware.table_text import chain_of_keys
 
 NONE_8, NONE_16 = WORDS["LINK_NONE_8"], WORDS["LINK_NONE_16"]
@@ -20,6 +20,7 @@ ROWS = 4
 RECORD = 2 + 8 + 1 + 4 * ROWS + 2
 STORE = 1024
 PLACES = STORE // RECORD
+READING_TICKS = PLACES * (RECORD - 2) // 8
 KEY, OTHER_KEY, STOP, STAGE, PISTON, UNUSED = 0, 9, 24, 32, 64, 23
 
 
@@ -61,6 +62,12 @@ def keep(linked: LinkedConsole) -> None:
     """Keep the rows, and wait until they are written."""
     linked.ask("REMAP_KEEP")
     linked.console.run(20 * RECORD)
+
+
+def restart(linked: LinkedConsole) -> None:
+    """Begin anew, and wait until the whole store has been read, at 8 bytes a tick, and the rows are in force."""
+    linked.console.reset()
+    linked.console.run(STORE // 8 + PLACES + ROWS + 1)
 
 
 def record(sequence: int, digest: bytes, pairs: list[tuple[int, int]], count: int | None = None) -> bytes:
@@ -211,10 +218,10 @@ def test_no_note_is_left_sounding(sample_library: Console, data: st.DataObject) 
 
 
 def test_the_list_outlasts_a_restart_once_it_is_kept(linked: LinkedConsole) -> None:
-    """Put alone is forgotten by a restart; kept, it is in force again from the first tick on."""
+    """Put alone is forgotten by a restart; kept, it is in force again."""
     put(linked, KEY, OTHER_KEY)
     assert store_state(linked) == "DIFFERS"
-    linked.console.reset()
+    restart(linked)
     assert rows(linked) == []
     assert store_state(linked) == "EMPTY"
     put(linked, KEY, OTHER_KEY)
@@ -223,9 +230,29 @@ def test_the_list_outlasts_a_restart_once_it_is_kept(linked: LinkedConsole) -> N
     assert store_state(linked) == "WRITING"
     linked.console.run(20 * RECORD)
     assert store_state(linked) == "KEPT"
-    linked.console.reset()
+    restart(linked)
     assert rows(linked) == [(KEY, OTHER_KEY), (STOP, STOP + 7)]
     assert store_state(linked) == "KEPT"
+
+
+def test_no_question_is_answered_before_the_store_has_been_read(linked: LinkedConsole) -> None:
+    """Asked at once after a restart, the board answers once it has read a store full of what is no record."""
+    linked.store[:] = [0] * STORE
+    linked.console.reset()
+    linked.give(frame(WORDS["LINK_REMAP"], b"\x00"))
+    assert linked.bodies(READING_TICKS) == []
+    assert [body.sequence for body in linked.bodies()] == [1]
+
+
+def test_nothing_is_reported_before_the_store_has_been_read(linked: LinkedConsole) -> None:
+    """Silence does not wait for a store without a place that can be passed; the stops do."""
+    console = linked.console
+    linked.store[:] = [0] * STORE
+    console.reset()
+    console.run(READING_TICKS)
+    assert {message[1] for message in console.messages()} == {123}
+    console.run(400)
+    assert console.messages()
 
 
 def test_an_empty_list_is_kept_too(linked: LinkedConsole) -> None:
@@ -233,11 +260,11 @@ def test_an_empty_list_is_kept_too(linked: LinkedConsole) -> None:
     put(linked, KEY, OTHER_KEY)
     keep(linked)
     linked.ask("REMAP_CLEAR")
-    linked.console.reset()
+    restart(linked)
     assert rows(linked) == [(KEY, OTHER_KEY)]
     linked.ask("REMAP_CLEAR")
     keep(linked)
-    linked.console.reset()
+    restart(linked)
     assert rows(linked) == []
     assert store_state(linked) == "KEPT"
 
@@ -292,7 +319,7 @@ def test_a_torn_write_leaves_the_older_list(linked: LinkedConsole, torn: int) ->
     whole = torn >= sum(byte != 0xFF for byte in second)  # bytes that are right already are not written
     assert (bytes(linked.store[RECORD : 2 * RECORD]) == second) == whole
     fails_after.value = 0xFFFFFFFF
-    linked.console.reset()
+    restart(linked)
     assert rows(linked) == [(KEY, OTHER_KEY), *[(1, 10)] * whole]
 
 
@@ -320,12 +347,12 @@ def test_noise_in_the_store_means_nothing(sample_library: Console, seed: int) ->
     sample_library.switch_on()
     linked = LinkedConsole(sample_library)
     linked.store[:] = list(random.Random(seed).randbytes(STORE))
-    sample_library.reset()
+    restart(linked)
     assert rows(linked) == []
     assert store_state(linked) == "EMPTY"
     put(linked, KEY, OTHER_KEY)
     keep(linked)
-    sample_library.reset()
+    restart(linked)
     assert rows(linked) == [(KEY, OTHER_KEY)]
 
 
@@ -333,23 +360,23 @@ def test_the_list_of_another_job_is_not_used_and_said(linked: LinkedConsole) -> 
     """The newest record is of another digest: nothing is remapped, the board says so, and a new list takes over."""
     lay(linked, 0, record(1, b"none", [(KEY, OTHER_KEY)]))
     lay(linked, 1, record(2, b"other", [(KEY, 3)]))
-    linked.console.reset()
+    restart(linked)
     assert rows(linked) == []
     assert linked.ask("WHO")[2] & WORDS["LINK_FLAG_FOREIGN"]
     put(linked, 1, 10)
     keep(linked)
     assert not linked.ask("WHO")[2] & WORDS["LINK_FLAG_FOREIGN"]
-    linked.console.reset()
+    restart(linked)
     assert rows(linked) == [(1, 10)]
 
 
 def test_a_row_that_cannot_be_is_left_out(linked: LinkedConsole) -> None:
     """A record with a right check but rows of no sense brings only those that make sense, each contact once."""
     lay(linked, 0, record(1, b"none", [(500, 0), (KEY, STOP), (1, 10), (1, 11)]))
-    linked.console.reset()
+    restart(linked)
     assert rows(linked) == [(1, 10)]
     lay(linked, 1, record(2, b"none", [(1, 10)] * 4, count=200))
-    linked.console.reset()
+    restart(linked)
     assert rows(linked) == []
 
 
@@ -360,7 +387,7 @@ def test_the_newest_record_counts_also_when_numbers_come_round(linked: LinkedCon
         linked.store[:] = [0xFF] * STORE
         lay(linked, places[0], record(older, b"none", [(1, 10)]))
         lay(linked, places[1], record(newer, b"none", [(2, 11)]))
-        linked.console.reset()
+        restart(linked)
         assert rows(linked) == [(2, 11)]
 
 

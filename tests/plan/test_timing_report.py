@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from importlib.resources import files
 
 import pytest
@@ -66,3 +67,12 @@ def test_usb_splits_nothing() -> None:
     assert [one.scenario for one in din.advice] == ["tutti", "tutti-by-channel"]
     assert din.note_wait_us_max is not None
     assert (usb.wire, usb.advice, usb.note_wait_us_max) == ("USB", (), None)
+
+
+def test_a_scan_that_still_fits_its_tick_is_said_to() -> None:
+    """A few contacts that all change are read in time; on a board without such figures nothing is said."""
+    plan = plan_of(HEAD + GREAT + keys(8) + OURS)
+    assert plan.figures["crowded_late_us"] == 0
+    assert "still ends within its tick" in timing_report(plan).crowded
+    unknown = {name: value for name, value in plan.figures.items() if not name.startswith("crowded")}
+    assert timing_report(replace(plan, figures=unknown)).crowded == ""

@@ -1,10 +1,11 @@
 """Prints the firmware's costs, fitted to quiet scans in the emulator: `python -m tests.scan.calibrate`.
 
-Both demo jobs are planned with their groups on chains, matrices, pins, multiplexers and expanders, and with cables of
-several lengths, which changes the chain's clock; each is built and left alone in the emulator.  The costs are fitted
-to the length of each kind of tick and to runs that follow each other closely.  What only shows on a faster chain, or
-not in a quiet scan, is kept: `chain_latch`, `chain_lane_loop`, `event_handling` and `main_loop_jitter`.  `bus_step` is
-read from the rounds of a console with a single expander, which no scan interrupts.
+Both demo jobs are planned with their groups on chains, matrices, pins, multiplexers and expanders, alone and together,
+and with cables of several lengths, which changes the chain's clock; each is built and left alone in the emulator.  The
+costs are fitted to the length of each kind of tick and to readings that follow each other closely.  What only shows on
+a faster chain, or not in a quiet scan, is kept: `chain_latch`, `chain_lane_loop`, `event_handling`, `lane_changed`,
+`lane_counted` and `main_loop_jitter`.  `bus_step` is read from the rounds of a console with a single expander, which no
+scan interrupts.
 """
 
 from __future__ import annotations
@@ -20,14 +21,15 @@ from scipy.optimize import least_squares
 
 from retrofit.catalogue.load import load_catalogue
 from retrofit.catalogue.parts import FirmwareCosts
+from retrofit.plan.model import ConversionPlan
 from retrofit.scan.bus_round import READ_BITS, READ_STEPS
 from retrofit.scan.busy import ScanWork
-from retrofit.scan.layout import ScanLayout
 from retrofit.survey.bench import parse_reading
 from retrofit.survey.job import Job
 from retrofit.survey.wishes import Interface
 from tests.emulator.demos import console, demo_job
 from tests.emulator.harness import run
+from tests.emulator.quiet import due_runs, paces, read_together
 
 CLOCK_HZ = 16_000_000
 RUN_MS = 2900
@@ -41,6 +43,7 @@ START = {
     "beyond_chain": 20.0,
     "run": 50.0,
     "run_passed": 20.0,
+    "chain_search": 40.0,
     "chain_run": 30.0,
     "chain_gap": 5.0,
     "chain_skip": 15.0,
@@ -55,8 +58,10 @@ ON_MATRICES = {"upper": "matrix", "lower": "matrix", "pedal": "matrix", "tabs": 
 ON_MULTIPLEXERS = {"upper": "multiplexer", "lower": "multiplexer", "pedal": "multiplexer", "tabs": "chain"}
 MIXED = {"upper": "multiplexer", "lower": "expander", "pedal": "matrix", "tabs": "chain", "pistons": "pins"}
 ON_THE_BUS = {"upper": "expander", "lower": "chain", "pedal": "multiplexer", "tabs": "pins", "pistons": "expander"}
-LONE = ("upper", "lower", "pistons")
-"""Groups that are also measured alone."""
+NO_CHAIN = {"upper": "multiplexer", "lower": "multiplexer", "pedal": "matrix", "tabs": "expander", "pistons": "pins"}
+ALL_ON_THE_CHAIN = dict.fromkeys(("upper", "lower", "pedal", "tabs", "pistons"), "chain")
+LONE = {"tabs": "pins", "pedal": "matrix", "upper": "chain", "lower": "multiplexer"}
+"""Groups that are also measured alone, and where."""
 VARIANTS: list[tuple[str, float, dict[str, str], int]] = [
     ("gutted_home", 1, {}, 8),
     ("gutted_home", 1, {"upper": "matrix", "lower": "chain", "pedal": "matrix"}, 5),
@@ -73,16 +78,19 @@ VARIANTS: list[tuple[str, float, dict[str, str], int]] = [
     ("gutted_home", 1, MIXED, 8),
     ("gutted_home", 1, MIXED, 5),
     ("gutted_home", 1, ON_THE_BUS, 8),
+    ("gutted_home", 1, NO_CHAIN, 8),
+    ("gutted_home", 1, ALL_ON_THE_CHAIN, 8),
+    ("gutted_home", 1, NO_CHAIN | {"pedal": "multiplexer"}, 5),
 ]
 """Demo job, metres of cable, interfaces of groups, columns of matrices; below 8, multiplexers have 8 inputs."""
 
 
 @dataclass(frozen=True)
 class Tick:
-    """One kind of quiet tick as measured: which runs were read, its cycles, and those of each run until the next."""
+    """One kind of quiet tick as measured: the runs that were marked, its cycles, and those from mark to mark."""
 
-    layout: ScanLayout
-    runs: tuple[int, ...]
+    plan: ConversionPlan
+    numbers: str
     cycles: float
     run_cycles: tuple[float, ...]
 
@@ -91,10 +99,9 @@ def measured(job: Job) -> Iterator[Tick]:
     """Yield every kind of quiet tick of a planned job."""
     built = console(job)
     seen = run(built.stage.scenario(built.image.hex, RUN_MS))
-    for key, shape in seen.scans["quiet"].items():
-        runs = tuple(int(number) - 1 for number in key.split())
+    for numbers, shape in seen.scans["quiet"].items():
         cycles = tuple(spread["mean"] for spread in shape["runs"])
-        yield Tick(built.plan.layout, runs, shape["total"]["mean"], cycles)
+        yield Tick(built.plan, numbers, shape["total"]["mean"], cycles)
 
 
 def variant(name: str, metres: float, interfaces: dict[str, str], columns: int) -> Job:
@@ -112,19 +119,22 @@ def variant(name: str, metres: float, interfaces: dict[str, str], columns: int) 
 
 
 def lone_group(group_id: str) -> Job:
-    """Return a demo job with one group alone on the chain: `lone_group` shows there."""
-    job = variant("gutted_home", 1, {group_id: "chain"}, 8)
+    """Return a demo job with one group alone."""
+    job = variant("gutted_home", 1, LONE, 8)
     return job.model_copy(update={"groups": tuple(group for group in job.groups if group.id == group_id)})
 
 
 def errors(costs: FirmwareCosts, tick: Tick) -> Iterator[float]:
     """Yield the relative errors of one tick: of the whole, and of runs right behind which another of their kind ran."""
-    work, runs = ScanWork(tick.layout, costs, tick.layout.spi_hz, CLOCK_HZ), tick.layout.runs
-    due = {runs[number].group for number in tick.runs}
+    layout = tick.plan.layout
+    work = ScanWork(layout, costs, layout.spi_hz, CLOCK_HZ, paces(tick.plan))
+    due = {run.group for run in due_runs(tick.plan, tick.numbers)}
     yield work.tick_us(due) * 16 / tick.cycles - 1
-    for number, following, cycles in zip(tick.runs, tick.runs[1:], tick.run_cycles, strict=False):
-        if following == number + 1 and runs[number].source is runs[following].source:
-            yield RUN_WEIGHT * (work.run_us(runs[number]) * 16 / cycles - 1)
+    together, marked = read_together(tick.plan), [int(number) - 1 for number in tick.numbers.split()]
+    for number, following, cycles in zip(marked, marked[1:], tick.run_cycles, strict=False):
+        run, next_run = layout.runs[number], layout.runs[following]
+        if following == number + 1 and run.source is next_run.source and together[run] == (run,):
+            yield RUN_WEIGHT * (work.run_us(run) * 16 / cycles - 1)
 
 
 def fit(ticks: list[Tick], known: FirmwareCosts) -> FirmwareCosts:
@@ -141,12 +151,6 @@ def fit(ticks: list[Tick], known: FirmwareCosts) -> FirmwareCosts:
     return replace(known, **rounded)
 
 
-def mean_saving(ticks: list[Tick], costs: FirmwareCosts) -> int:
-    """Return by how many cycles the ticks of lone groups are shorter than the other costs say."""
-    without = replace(costs, lone_group=0)
-    return round(fmean(next(errors(without, tick)) * tick.cycles for tick in ticks))
-
-
 def bus_step() -> int:
     """Return the mean cycles between the end of a step on the bus and the order of the next."""
     built = console(variant("gutted_home", 1, {"pistons": "expander"}, 8))
@@ -158,13 +162,11 @@ def bus_step() -> int:
 
 def main() -> None:
     """Measure, fit, and print the costs and how far the whole ticks are off with them."""
-    ticks = [tick for each in VARIANTS for tick in measured(variant(*each))]
+    jobs = [*(variant(*each) for each in VARIANTS), *(lone_group(group) for group in LONE)]
+    ticks = [tick for job in jobs for tick in measured(job)]
     costs = fit(ticks, load_catalogue().firmware_costs["atmega2560"])
-    alone = [tick for group in LONE for tick in measured(lone_group(group))]
-    saved = mean_saving(alone, costs)
     for name in START:
         sys.stdout.write(f"{name} = {getattr(costs, name)}\n")
-    sys.stdout.write(f"lone_group = {saved}\n")
     sys.stdout.write(f"bus_step = {bus_step()}\n")
     off = [next(errors(costs, tick)) for tick in ticks]
     sys.stdout.write(f"{len(off)} kinds of tick, off by {100 * min(off):+.1f} % to {100 * max(off):+.1f} %\n")

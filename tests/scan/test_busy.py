@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from retrofit.catalogue.parts import FirmwareCosts
 from retrofit.scan.allocate import lay_out
-from retrofit.scan.busy import scan_cycles
+from retrofit.scan.busy import ScanWork, scan_cycles
 from retrofit.scan.layout import ScanLayout
 from retrofit.scan.requests import GroupRequest
 from tests.scan.requests import BOARD, consoles, group
@@ -24,7 +24,6 @@ COSTS = FirmwareCosts(
     tick_base=1000,
     group=1,
     group_due=10,
-    lone_group=0,
     beyond_chain=5,
     run=20,
     run_passed=3,
@@ -77,8 +76,33 @@ def test_shifting_ends_after_the_last_register_that_is_due() -> None:
     both = scan_cycles(layout, COSTS, SPI_HZ, CLOCK_HZ, {"keys": 0, "tabs": 0}, {"keys": 0, "tabs": 0})
     alone = scan_cycles(layout_of(group("keys", 8)), COSTS, SPI_HZ, CLOCK_HZ, {}, {})
     half = scan_cycles(layout, COSTS, SPI_HZ, CLOCK_HZ, {"keys": 0, "tabs": 1}, {"keys": 0, "tabs": 1})
-    assert both.total_us == half.total_us == 1000 + 2 + 20 + (100 + 35 + 35 + 15)
+    assert both.total_us == 1000 + 1 + 10 + (100 + 35 + 20 + 15)
+    assert half.total_us == 1000 + 2 + 20 + (100 + 35 + 35 + 15)
     assert alone.total_us == 1000 + 1 + 10 + (100 + 35 + 15)
+
+
+def test_groups_of_one_pace_are_read_as_one() -> None:
+    """Three groups in neighbouring registers are opened once; the one between at another pace parts the others."""
+    layout = layout_of(group("a", 8), group("b", 8), group("c", 8))
+    together = scan_cycles(layout, COSTS, SPI_HZ, CLOCK_HZ, {}, {})
+    parted = scan_cycles(layout, COSTS, SPI_HZ, CLOCK_HZ, {"b": 1}, {"b": 1})
+    assert together.total_us == 1000 + 1 + 10 + (100 + 35 + 20 + 20 + 15)
+    assert together.until_lane_us == (100 + 35 + 15, 100 + 35 + 20 + 15, 100 + 35 + 2 * 20 + 15)
+    assert parted.total_us == 1000 + 2 + 20 + (100 + 3 * 35 + 15)
+
+
+def test_a_register_in_between_parts_a_stretch() -> None:
+    """Runs with a register between them that belongs to nobody are opened each for itself."""
+    layout = layout_of(group("a", 8), group("b", 8))
+    apart = replace(layout, lanes=(layout.lanes[0], replace(layout.lanes[1], place=2)))
+    busy = scan_cycles(apart, COSTS, SPI_HZ, CLOCK_HZ, {}, {})
+    assert busy.total_us == 1000 + 1 + 10 + (100 + 35 + 35 + 15)
+
+
+def test_a_chain_of_which_nothing_is_due_is_left_alone() -> None:
+    """In a tick without a due register the chain costs nothing."""
+    layout = layout_of(group("k", 8))
+    assert ScanWork(layout, COSTS, SPI_HZ, CLOCK_HZ).tick_us(set()) == 1000 + 1
 
 
 def test_registers_before_a_due_one_are_shifted_through() -> None:
@@ -91,11 +115,11 @@ def test_registers_before_a_due_one_are_shifted_through() -> None:
 
 
 def test_runs_passed_by_one_after_the_other_wait_behind_one_byte() -> None:
-    """Finding out that two runs are not due (7 + 2 × 30) delays the first of their three bytes, not each run's."""
+    """Finding out that two stretches are not due (7 + 2 × 30) delays the first of their three bytes, not each one's."""
     layout = layout_of(group("a", 16, speed=1), group("b", 8, speed=1), group("c", 8, speed=2))
     slow_to_pass = replace(COSTS, run_passed=30)
-    phases = {"a": 1, "b": 1, "c": 0}
-    busy = scan_cycles(layout, slow_to_pass, SPI_HZ, CLOCK_HZ, {"a": 1, "b": 1, "c": 1}, phases)
+    phases = {"a": 1, "b": 2, "c": 0}
+    busy = scan_cycles(layout, slow_to_pass, SPI_HZ, CLOCK_HZ, {"a": 2, "b": 2, "c": 2}, phases)
     third_due = 1000 + 3 + 10 + (100 + 67 + 2 * 20 + 35 + 15)
     assert busy.total_us == third_due
 
@@ -105,7 +129,7 @@ def test_matrix_and_port_after_the_chain() -> None:
     layout = layout_of(group("m", 16, "matrix", settle_us=7), group("p", 8, "pins"))
     busy = scan_cycles(layout, COSTS, None, CLOCK_HZ, {}, {})
     assert busy.per_group_us == {"m": 20 + 2 * (30 + 7), "p": 20 + 50}
-    assert busy.total_us == 1000 + 2 + 20 + 5 + (20 + 2 * 37) + (20 + 50)
+    assert busy.total_us == 1000 + 1 + 10 + 5 + (20 + 2 * 37) + (20 + 50)
     assert busy.until_lane_us == (37, 37, 50)
 
 
@@ -145,12 +169,12 @@ def test_what_comes_before_moves_the_sampling_instant() -> None:
 def test_no_tick_is_busier_than_one_in_which_everything_is_due(
     requests: list[GroupRequest], data: st.DataObject
 ) -> None:
-    """Dividing groups down never makes the worst tick longer."""
+    """Dividing groups down never makes the worst tick longer than that of as many groups, each at a pace of its own."""
     layout = layout_of(*requests)
     groups = {run.group for run in layout.runs}
     dividers = {name: data.draw(st.integers(0, 3)) for name in sorted(groups)}
     phases = {name: data.draw(st.integers(0, (1 << n) - 1)) for name, n in dividers.items()}
-    everything = scan_cycles(layout, COSTS, SPI_HZ, CLOCK_HZ, {}, {})
+    everything_us = ScanWork(layout, COSTS, SPI_HZ, CLOCK_HZ).tick_us(groups)
     divided = scan_cycles(layout, COSTS, SPI_HZ, CLOCK_HZ, dividers, phases)
-    assert divided.total_us <= everything.total_us
+    assert divided.total_us <= everything_us
     assert len(divided.until_lane_us) == len(divided.sample_jitter_us) == len(layout.lanes)

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 
 from retrofit.catalogue.load import load_catalogue
 from retrofit.scan.allocate import lay_out
-from retrofit.scan.busy import scan_cycles
+from retrofit.scan.busy import ScanWork
 from retrofit.scan.period import TICKS_US, Pacing, choose_periods
 from retrofit.scan.requests import GroupRequest
 from tests.scan.requests import BOARD, consoles, group
@@ -106,11 +106,11 @@ def test_the_chosen_tick_is_the_smallest_that_fits(requests: list[GroupRequest])
 @settings(max_examples=40, deadline=None)
 @given(consoles(("chain",)))
 def test_spreading_is_never_worse_than_all_at_once(requests: list[GroupRequest]) -> None:
-    """The worst tick is at most that of the same dividers with every phase 0."""
+    """The worst tick is at most that of all groups at once, each at a pace of its own."""
     pacing = pace(*requests)
     layout = lay_out(requests, BOARD, fixed={}, spi_hz=1_000_000).layout
-    together = scan_cycles(layout, COSTS, layout.spi_hz, BOARD.clock_hz, pacing.divider_log2, {})
-    assert pacing.busy.total_us <= together.total_us
+    together = ScanWork(layout, COSTS, layout.spi_hz, BOARD.clock_hz)
+    assert pacing.busy.total_us <= together.tick_us({run.group for run in layout.runs})
 
 
 def test_dearer_firmware_lengthens_the_tick() -> None:

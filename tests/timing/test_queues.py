@@ -13,11 +13,11 @@ from retrofit.timing.wire_scenarios import ConsoleMessages, OnOff
 
 
 def test_the_rings_are_those_of_the_firmware() -> None:
-    """The sizes are the ones that the C core defines, the bytes ahead those that its pump allows."""
+    """The sizes are the ones that the C core defines, the bytes ahead those with which its outlets are ready."""
     core = files("firmware_templates").joinpath("core")
     defined = re.findall(r"#define EVENT_SLOTS_(\w+) (\d+)", core.joinpath("events.h").read_text(encoding="utf-8"))
     assert {name.lower(): int(slots) for name, slots in defined} == RING_SLOTS
-    assert "port_wire_waiting() <= 1" in core.joinpath("pump.h").read_text(encoding="utf-8")
+    assert "port_wire_waiting() <= 1" in core.joinpath("outlets.h").read_text(encoding="utf-8")
 
 
 def test_needs_and_room() -> None:

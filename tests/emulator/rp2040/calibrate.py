@@ -2,7 +2,8 @@
 
 Consoles drawn by chance are planned for this board, each group on an interface of its own; each is built and left alone
 in the emulator, and the costs are fitted to the length of each kind of tick and to runs that follow each other closely.
-What no quiet scan shows is kept: `chain_latch`, `chain_lane_loop`, `event_handling` and `main_loop_jitter`.
+What no quiet scan shows is kept: `chain_run`, `chain_lane_loop` and `chain_skip`, which are hidden behind the bytes on
+the wire, `event_handling`, `lane_changed`, `lane_counted` and `main_loop_jitter`.
 """
 
 from __future__ import annotations
@@ -17,11 +18,12 @@ from scipy.optimize import least_squares
 
 from retrofit.catalogue.load import load_catalogue
 from retrofit.catalogue.parts import FirmwareCosts
+from retrofit.plan.model import ConversionPlan
 from retrofit.scan.busy import ScanWork
-from retrofit.scan.layout import ScanLayout
 from retrofit.survey.job import Job
 from tests.emulator.demos import console
 from tests.emulator.harness import CYCLES_PER_US, run
+from tests.emulator.quiet import due_runs, paces, read_together
 from tests.emulator.rp2040.consoles import BOARD, CPU_HZ, drawn_job
 
 RUN_MS = 700
@@ -45,8 +47,8 @@ START = {
     "beyond_chain": 20.0,
     "run": 50.0,
     "run_passed": 20.0,
-    "chain_run": 30.0,
-    "chain_skip": 30.0,
+    "chain_search": 30.0,
+    "chain_latch": 100.0,
     "matrix_row": 100.0,
     "port_lane": 50.0,
     "bank_lane": 100.0,
@@ -58,10 +60,10 @@ START = {
 
 @dataclass(frozen=True)
 class Tick:
-    """One kind of quiet tick as measured: which runs were read, its processor cycles, those of each run to the next."""
+    """One kind of quiet tick as measured: the runs that were marked, its processor cycles, those from mark to mark."""
 
-    layout: ScanLayout
-    runs: tuple[int, ...]
+    plan: ConversionPlan
+    numbers: str
     cycles: float
     run_cycles: tuple[float, ...]
 
@@ -70,10 +72,9 @@ def measured(job: Job) -> Iterator[Tick]:
     """Yield every kind of quiet tick of a planned job."""
     built = console(job)
     seen = run(built.stage.scenario(built.image.hex, RUN_MS))
-    for key, shape in seen.scans["quiet"].items():
-        runs = tuple(int(number) - 1 for number in key.split())
+    for numbers, shape in seen.scans["quiet"].items():
         cycles = tuple(_cycles(spread["mean"]) for spread in shape["runs"])
-        yield Tick(built.plan.layout, runs, _cycles(shape["total"]["mean"]), cycles)
+        yield Tick(built.plan, numbers, _cycles(shape["total"]["mean"]), cycles)
 
 
 def _cycles(counts: float) -> float:
@@ -82,13 +83,15 @@ def _cycles(counts: float) -> float:
 
 def errors(costs: FirmwareCosts, tick: Tick) -> Iterator[float]:
     """Yield the relative errors of one tick: of the whole, and of runs right behind which another of their kind ran."""
-    work, runs = ScanWork(tick.layout, costs, tick.layout.spi_hz, CPU_HZ), tick.layout.runs
-    due = {runs[number].group for number in tick.runs}
-    per_us = CPU_HZ / 1e6
+    layout, per_us = tick.plan.layout, CPU_HZ / 1e6
+    work = ScanWork(layout, costs, layout.spi_hz, CPU_HZ, paces(tick.plan))
+    due = {run.group for run in due_runs(tick.plan, tick.numbers)}
     yield work.tick_us(due) * per_us / tick.cycles - 1
-    for number, following, cycles in zip(tick.runs, tick.runs[1:], tick.run_cycles, strict=False):
-        if following == number + 1 and runs[number].source is runs[following].source:
-            yield RUN_WEIGHT * (work.run_us(runs[number]) * per_us / cycles - 1)
+    together, marked = read_together(tick.plan), [int(number) - 1 for number in tick.numbers.split()]
+    for number, following, cycles in zip(marked, marked[1:], tick.run_cycles, strict=False):
+        read, next_read = layout.runs[number], layout.runs[following]
+        if following == number + 1 and read.source is next_read.source and together[read] == (read,):
+            yield RUN_WEIGHT * (work.run_us(read) * per_us / cycles - 1)
 
 
 def fit(ticks: list[Tick], known: FirmwareCosts) -> FirmwareCosts:
