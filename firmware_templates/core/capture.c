@@ -25,7 +25,7 @@ static uint8_t first_lane;
 static uint8_t lanes; /* 0 as long as there has been no capture */
 static uint8_t group; /* that the lanes belong to */
 static uint8_t rest;
-static uint8_t late;
+static uint8_t late; /* samples, at most 255; goes with every contact, since it bounds what their numbers are worth */
 static uint8_t on;
 static uint8_t cleared; /* contacts whose numbers are those of this capture; it begins when all are */
 
@@ -203,6 +203,7 @@ uint8_t capture_answer(uint8_t *payload)
     at = link_put_8(at, contact->spikes);
     at = put_way(at, &contact->ways[0]);
     at = put_way(at, &contact->ways[1]);
+    at = link_put_8(at, late);
     return (uint8_t)(at - payload);
 }
 

@@ -91,7 +91,10 @@ void event_send_now(uint8_t lane, uint8_t due, uint8_t now, struct lane_state *s
 
 /* Reports the contacts `changed` of a lane, whose state is `now`, as far as they differ from what was sent.  The first
  * change goes out at once if nothing waits and the outlets are ready, so that its press waits for nothing.  Any other is
- * only queued: what the wire has lasts for at least a byte, and the pump runs again behind the scan. */
+ * only queued: what the wire has lasts for at least a byte, and the pump runs again behind the scan.
+ *
+ * By USB alone nothing leaves within the scan: the host asks once a millisecond in any case, and packets that always find
+ * room would hold up the contacts behind. */
 static inline __attribute__((always_inline)) void event_report(struct event_ring *ring, uint8_t lane,
                                                                struct lane_state *state, uint8_t now, uint8_t changed)
 {
@@ -99,7 +102,7 @@ static inline __attribute__((always_inline)) void event_report(struct event_ring
     if (due == 0) {
         return;
     }
-    if (pump_pending == 0 && outlets_ready()) {
+    if (MIDI_WIRE && pump_pending == 0 && outlets_ready()) {
         event_send_now(lane, due, now, state);
         return;
     }

@@ -15,6 +15,7 @@ from retrofit.cli.output import Exit, Stop, counted, data, raw_data, talk
 from retrofit.cli.plans import planned
 from retrofit.cli.writing import files_or_stop, refuse_existing
 from retrofit.firmware.description import job_revision
+from retrofit.firmware.escape import shorten
 from retrofit.plan.differences import Difference, plan_differences
 from retrofit.plan.model import ConversionPlan
 from retrofit.survey.atomic_write import SaveError, write_atomically
@@ -69,7 +70,7 @@ def _differences(text: str, identity: Identity, plan: ConversionPlan) -> tuple[D
 
 
 def _say(file: Path, identity: Identity, plan: ConversionPlan, differing: tuple[Difference, ...]) -> None:
-    data(f"board  plan {identity.digest}, revision {identity.revision}: {identity.name}")
+    data(f"board  plan {identity.digest}, revision {identity.revision}: {_name(identity, plan)}")
     data(f"file   plan {plan.digest}, revision {job_revision(plan)}: {plan.job.instrument.name}")
     for one in differing:
         data(f"{one.subject}: {one.what}: on the board {one.first}, in the file {one.second}")
@@ -80,11 +81,17 @@ def _say(file: Path, identity: Identity, plan: ConversionPlan, differing: tuple[
         data("the file's remarks, readings or conditions changed since; what the board does is the same")
 
 
+def _name(identity: Identity, plan: ConversionPlan) -> str:
+    """Return the name of the board's job: the file's, where the board has as much of it as it keeps of a long name."""
+    whole = plan.job.instrument.name
+    return whole if identity.name == shorten(whole) else identity.name
+
+
 def _content(identity: Identity, plan: ConversionPlan, differing: tuple[Difference, ...]) -> dict[str, object]:
     rows = [{"subject": d.subject, "what": d.what, "board": d.first, "file": d.second} for d in differing]
     return {
         "same": identity.digest == plan.digest,
-        "board": {"job": identity.name, "digest": identity.digest, "revision": identity.revision},
+        "board": {"job": _name(identity, plan), "digest": identity.digest, "revision": identity.revision},
         "file": {"job": plan.job.instrument.name, "digest": plan.digest, "revision": job_revision(plan)},
         "differences": rows,
     }

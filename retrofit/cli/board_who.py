@@ -10,6 +10,7 @@ import click
 from retrofit.cli.board_port import as_json, json_text, live_board, port_of_group, yes_isolated
 from retrofit.cli.output import counted, data, raw_data
 from retrofit.cli.terminal import columns
+from retrofit.firmware.escape import read_back
 from retrofit.firmware.link.answers import Who
 from retrofit.firmware.link.board import LiveBoard
 from retrofit.firmware.link.words import Flag, Text
@@ -28,8 +29,8 @@ class Identity:
 
 
 def identity_of(board: LiveBoard) -> Identity:
-    """Ask a board for the name, digest and revision of its job."""
-    return Identity(board.text(Text.JOB_NAME), board.text(Text.JOB_DIGEST), board.text(Text.JOB_REVISION))
+    """Ask a board for the name, digest and revision of its job, the name as the job file has it."""
+    return Identity(read_back(board.text(Text.JOB_NAME)), board.text(Text.JOB_DIGEST), board.text(Text.JOB_REVISION))
 
 
 @click.command(short_help="Say what the board is: job, digest, restarts, memory.")

@@ -60,8 +60,8 @@ def command(
     """Prove a division: idle picture, slow run, fast run, chords, stops, shoes, pistons, soak.
 
     Play in any order: the run follows by itself, says what comes next on stderr and as tones, asks for what it did not
-    hear, and keeps everything in a file of records beside the job.  Words may be typed at any time: skip, back, again,
-    done, quit.  Ends with 0 only when everything was tried and passed.
+    hear and for what tells one cause from another, and keeps everything in a file of records beside the job.  Words may
+    be typed at any time: skip, back, again, done, quit.  Ends with 0 only when everything was tried and passed.
     """
     job = open_job(file)
     sources = {name: options.pop(name) for name in ("port", "serial", "replay")}

@@ -15,7 +15,8 @@ NAME_LENGTH_MAX = 60
 
 _SHOWN_CATEGORIES = "LMNPS"
 _QUESTION_RUN = re.compile(r"\?(?=\?)")
-_BANG_RUN = re.compile(r"!!(?=!)")
+_BANG_RUN = "!!!"
+_NUMBER = re.compile(r"\\(?:\\|u([0-9a-f]{4})|U(000[0-9a-f]{5}|0010[0-9a-f]{4}))")
 _PLAIN_IN_STRING = frozenset(range(0x20, 0x7F)) - frozenset(b'"\\?')
 
 
@@ -39,6 +40,11 @@ def _visible_character(character: str) -> str:
     return f"\\u{number:04x}" if number <= 0xFFFF else f"\\U{number:08x}"
 
 
+def read_back(words: str) -> str:
+    """Return the text that `visible`, or a C string made by `c_string`, shows as `words`."""
+    return _NUMBER.sub(lambda found: chr(int(found[1] or found[2], 16)) if found[1] or found[2] else "\\", words)
+
+
 def shorten(text: str, length_max: int = NAME_LENGTH_MAX) -> str:
     """Return `text`, or its beginning and an ellipsis when it is longer than `length_max` characters."""
     return text if len(text) <= length_max else text[: length_max - 1] + "…"
@@ -58,9 +64,10 @@ def c_string(text: str) -> CText:
 
     Bytes that are not plain ASCII are octal escapes of three digits, which cannot swallow a digit that follows, as
     hexadecimal ones would (ISO C99 6.4.4.4).  A question mark is escaped, so that there are no trigraphs (5.2.1.1).
-    A run of three exclamation marks is broken: some boot loaders refuse an image that holds one (from memory).
+    Of three exclamation marks in a row the third is shown as its number: some boot loaders refuse an image that holds
+    a run of them (from memory).
     """
-    words = _BANG_RUN.sub("!! ", visible(text))
+    words = visible(text).replace(_BANG_RUN, r"!!\u0021")
     return CText('"' + "".join(map(_string_byte, words.encode())) + '"')
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from retrofit.papers.board_connections import board_sections
 from retrofit.papers.chain_connections import chain_sections
+from retrofit.papers.coil_notes import COIL_NOTES
 from retrofit.papers.connection import Connection, Section
 from retrofit.papers.csv_text import csv_text
 from retrofit.papers.fitted_parts import inputs_without_values, parts_to_fit
@@ -26,7 +27,8 @@ _TICKS = "[ ] [ ]"
 
 def connections_csv(plan: ConversionPlan) -> str:
     """Return the connections as CSV: a row per pin, the board first, then the chain from the nearest register on."""
-    remarks = [*identity_remarks(plan, "connections"), ("to fit", to_fit_words(plan))]
+    coils = (("coils", words) for words in COIL_NOTES)
+    remarks = [*identity_remarks(plan, "connections"), *coils, ("to fit", to_fit_words(plan))]
     rows = (_csv_row(connection) for section in _sections(plan) for connection in section.connections)
     return csv_text(remarks, COLUMNS, rows)
 
@@ -72,6 +74,8 @@ def _front(plan: ConversionPlan) -> Block:
         f"On the board {plan.board}. Tick 'made' when soldered or crimped, 'ok' when it was tested.",
         "Supply off while a wire is made; first power stage by stage, as `retrofit plan` lists it.",
         *(f"- {words}" for words in CAUTIONS),
+        "COILS",
+        *(f"- {words}" for words in COIL_NOTES),
     )
     return Block(_lines(sentences))
 

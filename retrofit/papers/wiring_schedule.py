@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from retrofit.catalogue.load import load_catalogue
+from retrofit.papers.coil_notes import COIL_NOTES
 from retrofit.papers.csv_text import csv_text
 from retrofit.papers.fitted_parts import NOT_KNOWN, parts_words, sensed_group
 from retrofit.papers.identity import identity_remarks
@@ -54,7 +55,8 @@ def wiring_schedule_csv(plan: ConversionPlan) -> str:
     """
     keys = key_numbers(planned.point for planned in plan.points)
     rows = [_row(entry, plan, keys) for entry in _entries(plan)]
-    return csv_text(identity_remarks(plan, "wiring schedule"), COLUMNS, rows)
+    coils = (("coils", words) for words in COIL_NOTES)
+    return csv_text([*identity_remarks(plan, "wiring schedule"), *coils], COLUMNS, rows)
 
 
 @dataclass(frozen=True, slots=True)

@@ -50,13 +50,22 @@ _CANNOT_CLOSE = (Condition.DEAD, Condition.NOT_FITTED, Condition.LEFT_OUT)
 
 
 def group_chords(
-    plan: ConversionPlan, catalogue: Catalogue, group_id: str, *, rings: bool = False, watch: Watch | None = None
+    plan: ConversionPlan,
+    catalogue: Catalogue,
+    group_id: str,
+    *,
+    rings: bool = False,
+    watch: Watch | None = None,
+    muted: frozenset[str] = frozenset(),
 ) -> GroupChords:
-    """Return the chord tests of a group, for two hands or as rings.  Raises `NoChordsError` where it has none."""
+    """Return the chord tests of a group, for two hands or as rings.  Raises `NoChordsError` where it has none.
+
+    `muted` are points that stay closed and that the board therefore does not send: they are neither held nor heard.
+    """
     group = next(group for group in plan.job.groups if group.id == group_id)
     crossings = group_crossings(plan, group)
-    played = {key: found for key, found in crossings.items() if closes(found[0])}
-    addressed = _addressed(crossings, played)
+    played = {key: found for key, found in crossings.items() if closes(found[0]) and found[0].point.id not in muted}
+    addressed = _addressed(crossings, played, muted)
     matrix = addressed.matrix
     tests = chords_as_rings(matrix) if rings else chords_for_hands(matrix, watch=watch)
     return GroupChords(
@@ -124,9 +133,15 @@ def closes(point: PointPlan) -> bool:
 
 
 def _addressed(
-    crossings: dict[int, tuple[PointPlan, MatrixAddress]], played: dict[int, tuple[PointPlan, MatrixAddress]]
+    crossings: dict[int, tuple[PointPlan, MatrixAddress]],
+    played: dict[int, tuple[PointPlan, MatrixAddress]],
+    muted: frozenset[str],
 ) -> AddressedMatrix:
-    heard = (address for point, address in crossings.values() if point.message is not None and point.message.on)
+    heard = (
+        address
+        for point, address in crossings.values()
+        if point.message is not None and point.message.on and point.point.id not in muted
+    )
     return addressed_matrix({key: address for key, (_, address) in played.items()}, heard)
 
 

@@ -35,11 +35,16 @@ def rows_are_driven(plan: ConversionPlan, group_id: str) -> bool:
     return any(lane.where in driven for lane in lanes)
 
 
-def group_pairs(plan: ConversionPlan, group_id: str) -> GroupPairs:
-    """Return the pair tests of a group.  Raises `NoChordsError` where it is not on a matrix."""
+def group_pairs(plan: ConversionPlan, group_id: str, *, muted: frozenset[str] = frozenset()) -> GroupPairs:
+    """Return the pair tests of a group.  Raises `NoChordsError` where it is not on a matrix.
+
+    `muted` are points that stay closed and that the board therefore does not send: they are not held.
+    """
     group = next(group for group in plan.job.groups if group.id == group_id)
     crossings = group_crossings(plan, group)
-    played = {key: address for key, (point, address) in crossings.items() if closes(point)}
+    played = {
+        key: address for key, (point, address) in crossings.items() if closes(point) and point.point.id not in muted
+    }
     matrix = addressed_matrix(played, played.values()).matrix
     return GroupPairs(
         group=group_id,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from retrofit.catalogue.load import load_catalogue
 from retrofit.catalogue.parts import Board
 from retrofit.scan.addresses import Address
 from retrofit.scan.assemble import PinsBehind, assemble
@@ -132,12 +133,14 @@ def _place_rest(
         if not vacant:
             vacant = kind.fresh(request, len(rest) - count)
         if not vacant:
-            return [_no_room(point, request) for point in _points(rest[count:])]
+            return [_no_room(point, request, placing.board) for point in _points(rest[count:])]
         placing.put(vacant.pop(0), place.point, request.group)
     return []
 
 
-def _no_room(point: str, request: GroupRequest) -> Unplaced:
+def _no_room(point: str, request: GroupRequest, board: Board) -> Unplaced:
+    if request.interface == "listen" and not board.strobe_ports:
+        return _no_strobes(point, request, board)
     room = {
         "chain": "every register that the board can count is taken",
         "matrix": f"the board has no pins left for another row, or all {MOST_LANES} lanes are taken",
@@ -155,6 +158,19 @@ def _no_room(point: str, request: GroupRequest) -> Unplaced:
         found=f"{point} finds no place on {request.interface}",
         allowed=room,
         remedy="use a second board" if request.interface in ("chain", "listen") else "put the group on the chain",
+    )
+
+
+def _no_strobes(point: str, request: GroupRequest, board: Board) -> Unplaced:
+    """Return what is the same of every point of a group that is to listen on a board that cannot."""
+    able = [other.id for other in load_catalogue().boards.values() if other.strobe_ports]
+    return Unplaced(
+        point,
+        request.group,
+        conflict=False,
+        found=f"{request.group} listens to the organ's scanner, and {board.id} has no port for its strobes",
+        allowed=f"a board with a port of which each pin raises an interrupt: {', '.join(sorted(able))}",
+        remedy="wish for such a board under wanted.board, or give the group contacts of its own",
     )
 
 

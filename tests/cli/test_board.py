@@ -153,14 +153,16 @@ def test_save_gives_a_file_that_plans_the_same(
     """The file that comes back is checked, plans the same digest, and an existing file is never overwritten."""
     source: Path = request.getfixturevalue(demo)
     back = tmp_path / "back.toml"
-    with on_a_port(board_of(planned(source))) as port:
+    board = board_of(planned(source))
+    with on_a_port(board) as port:
         ended = retrofit("board", port, "save", back, YES)
-        content = back.read_bytes()
+        content, asked = back.read_bytes(), len(board.asked)
         again = retrofit("board", port, "save", back, YES)
     assert ended.code == 0, ended.err
     assert planned(back).digest == planned(source).digest
     assert again.code == 3
-    assert "exists already" in again.err
+    assert "a new name is needed" in again.err
+    assert len(board.asked) == asked, "the board is not read for a file that cannot be written"
     assert back.read_bytes() == content
 
 
@@ -201,6 +203,39 @@ def test_a_link_that_fails_is_said_with_the_port(
         assert ended.code == 3
         assert f"{port}: " in ended.err
         assert said in ended.err
-    ended = retrofit("board", gutted.parent / "no-port", "who", YES)
-    assert ended.code == 3
-    assert "No such file or directory" in ended.err
+
+
+def test_a_port_that_is_not_there_is_found_before_anybody_is_asked(retrofit: Command, gutted: Path) -> None:
+    """Neither the cautions nor the question about the isolator come for a port that cannot be opened anyway."""
+    for port, said in ((gutted.parent / "no-port", "No such file or directory"), (gutted, "it is no serial port")):
+        ended = retrofit("board", port, "who")
+        assert ended.code == 3
+        assert said in ended.err
+        assert "isolat" not in ended.err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("who",), "PORT is missing in front of 'who': retrofit board PORT who"),
+        (("compare", "job.toml"), "PORT is missing in front of 'compare': retrofit board PORT compare job.toml"),
+        (("/dev/null", YES, "who"), f"{YES} belongs behind the question: retrofit board /dev/null who {YES}"),
+        (("/dev/null", "--json", "who"), "--json belongs behind the question: retrofit board /dev/null who --json"),
+        (("",), "PORT is empty"),
+        (("", "who"), "PORT is empty"),
+        (("/dev/null", "watch", "--seconds", "nan"), "'nan' is no number of time that ends"),
+        (("/dev/null", "shoes", "job.toml", "--seconds", "inf"), "'--seconds'"),
+        (
+            ("/dev/null", "bounce", "job.toml", "--group", "x", "--seconds", "inf"),
+            "'inf' is no number of time that ends",
+        ),
+    ],
+    ids=lambda part: " ".join(part) if isinstance(part, tuple) else "",
+)
+def test_a_call_in_the_wrong_order_is_answered_with_the_right_one(
+    retrofit: Command, arguments: tuple[str, ...], said: str
+) -> None:
+    """A port that is forgotten or empty, an option in front of the question, and a time without end are said."""
+    ended = retrofit("board", *arguments)
+    assert ended.code == 2
+    assert said in ended.err

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,11 +14,16 @@ import pytest
 
 from retrofit.cli.board_plan import contact_of, contact_points
 from retrofit.firmware.description import job_revision
+from retrofit.firmware.escape import shorten
+from retrofit.firmware.link.board import LiveBoard
+from retrofit.firmware.link.conversation import Conversation
+from retrofit.firmware.link.serial_line import SerialLine
+from retrofit.firmware.link.words import Kind, Store
 from retrofit.plan.model import ConversionPlan
 from retrofit.scan.layout import Source
 from retrofit.survey.contacts import ShoeGroup
 from retrofit.survey.load import load_job
-from tests.cli.conftest import Command, demo, written
+from tests.cli.conftest import Command, demo, on_a_terminal, written
 from tests.cli.test_board import planned
 from tests.firmware.console import Console
 from tests.link.core_board import CoreBoard, Hand, compile_core
@@ -81,6 +87,23 @@ def test_the_board_says_that_it_holds_the_plan(retrofit: Command, gutted: Path, 
     assert planned(back).digest == plan.digest
 
 
+def test_the_board_has_the_name_that_the_file_has(retrofit: Command, tmp_path: Path) -> None:
+    """Runs of exclamation marks, backslashes, direction marks and long names are told as the job file has them."""
+    name = 'Vox !!!! \\ \u202e "Ω" ' + 50 * "tibia "
+    text = re.sub(
+        '^name = ".*"$', lambda _: f"name = {json.dumps(name)}", demo("gutted_home.toml"), count=1, flags=re.M
+    )
+    file = written(tmp_path / "job.toml", text)
+    assert planned(file).job.instrument.name == name
+    with on_a_port(CoreBoard(compile_core(planned(file), tmp_path / "board"))) as port:
+        who = json.loads(retrofit("board", port, "who", "--yes-isolated", "--json").out)
+        compared = json.loads(retrofit("board", port, "compare", file, "--json").out)
+        shown = retrofit("board", port, "compare", file).out.splitlines()
+    assert who["job"] == shorten(name)
+    assert compared["board"] == compared["file"]
+    assert shown[0].partition("plan")[2] == shown[1].partition("plan")[2]
+
+
 def test_watch_shows_contacts_and_shoes_by_name(retrofit: Command, gutted: Path, board: CoreBoard, port: str) -> None:
     """A key that is played and a shoe that is moved appear as lines with id, name and state, each change once."""
     plan = planned(gutted)
@@ -99,6 +122,39 @@ def test_watch_shows_contacts_and_shoes_by_name(retrofit: Command, gutted: Path,
     assert any(line["input"] == _shoe(plan) and line["now"].startswith("value") for line in seen)
     plain = retrofit("board", port, "watch", "--seconds", "0.2", "--yes-isolated")
     assert "shoe 0: value" in plain.out
+
+
+def test_levels_show_every_input_and_a_wire_on_one_that_is_unused(
+    retrofit: Command, gutted: Path, board: CoreBoard, port: str
+) -> None:
+    """Each bit of each lane is shown once, by address and point; then the one that moves, though nobody has it."""
+    plan = planned(gutted)
+    lane = next(lane for lane in plan.layout.lanes if lane.source is Source.CHAIN and None in lane.points)
+    bit = lane.points.index(None)
+    address = f"chain register {lane.place} bit {bit}"
+    board.hand = lambda console, tick: Contact(lane.place, 1 << bit, closed_low=True).put(console, 300 < tick < 600)
+    ended = retrofit("board", port, "levels", gutted, "--seconds", "2", "--json")
+    assert ended.code == 0, ended.err
+    seen = [json.loads(line) for line in ended.out.splitlines()]
+    inputs = 8 * len(plan.layout.lanes)
+    assert len({row["address"] for row in seen[:inputs]}) == inputs
+    assert {row["point"] for row in seen[:inputs] if row["used"]} == set(contact_points(plan).values())
+    assert [(row["address"], row["used"], row["level"]) for row in seen[inputs:]] == [
+        (address, False, "low"),
+        (address, False, "high"),
+    ]
+
+
+def test_levels_once_are_a_snapshot(retrofit: Command, gutted: Path, port: str) -> None:
+    """A line for each input, and no more; without a job file they are numbered by lane and bit."""
+    plan = planned(gutted)
+    lines = retrofit("board", port, "levels", gutted, "--once").out.splitlines()
+    assert len(lines) == 8 * len(plan.layout.lanes)
+    assert any(": high  upper.36 " in line for line in lines)
+    assert any(line.endswith(": high  unused") for line in lines)
+    plain = retrofit("board", port, "levels", "--once", "--yes-isolated").out.splitlines()
+    assert re.search(r"s  lane 0 bit 0: (high|low)$", plain[0])
+    assert len(plain) == len(lines)
 
 
 def _shoe(plan: ConversionPlan) -> str:
@@ -133,8 +189,12 @@ def test_bounce_is_measured_shown_and_written(retrofit: Command, gutted: Path, b
     assert [row["point"] for row in rows] == points
     assert {(row["closing_us"], row["opening_us"], row["most_edges"]) for row in rows} == {(2000, 500, 3)}
     comments = [line for line in gutted.read_text("utf-8").splitlines() if "#" in line]
-    ended = retrofit(*measured, "--write")
+    ended = retrofit(*measured, "--write", "--replace")
     assert ended.code == 0, ended.err
+    assert "the bounce of upper is 2 ms, the worst of " in ended.out
+    assert ", in place of 3,1 ms of 20 strokes" in ended.out
+    assert re.search(r"^under 0\.5 ms +0 +\d+ +#+$", ended.out, re.MULTILINE), "openings are clean"
+    assert re.search(r"^under 2 ms +\d+ +#+ +0$", ended.out, re.MULTILINE), "closings bounce for 3 samples"
     assert "close and open each contact from upper.36 to upper.96 3 times, slowly, 61 contacts" in ended.err
     assert "known to one sample of 500 µs" in ended.out
     wiring = next(group.wiring for group in load_job(gutted).groups if group.id == "upper")
@@ -167,6 +227,61 @@ def test_what_nobody_plays_is_not_written(retrofit: Command, gutted: Path, port:
     assert gutted.read_bytes() == before
 
 
+def test_a_group_of_which_a_part_was_played_is_not_written(
+    retrofit: Command, gutted: Path, board: CoreBoard, port: str
+) -> None:
+    """Two keys of a pedalboard say nothing of the others: these are named with their strokes, and the file stays."""
+    plan, before = planned(gutted), gutted.read_bytes()
+    points = points_of(plan, "pedal")
+    board.hand = player(points[:2], (1,), plan)
+    measured = ("board", port, "bounce", gutted, "--group", "pedal", "--strokes", "2", "--seconds", "2")
+    ended = retrofit(*measured, "--write", "--replace")
+    assert ended.code == 1
+    assert f"{len(points) - 2} of {len(points)} contacts had fewer than 2 strokes: {points[2]} (0), " in ended.err
+    assert "nothing is written" in ended.err
+    assert f"{points[2]}" in ended.out
+    assert "not played" in ended.out
+    assert gutted.read_bytes() == before
+
+
+@pytest.mark.parametrize(("answer", "code"), [("y\n", 0), ("n\n", 1)])
+def test_a_longer_bounce_of_more_strokes_is_asked_about(gutted: Path, board: CoreBoard, answer: str, code: int) -> None:
+    """What the file has is shown beside what was measured; it stays as it is unless somebody says yes."""
+    plan, before = planned(gutted), gutted.read_bytes()
+    board.hand = player(points_of(plan, "upper"), (1,), plan)
+    measured = ("bounce", gutted, "--group", "upper", "--strokes", "1", "--write")
+    with on_a_port(board) as port:
+        assert on_a_terminal(answer, "board", port, *measured) == code
+    assert (gutted.read_bytes() == before) == (code == 1)
+
+
+def test_a_longer_bounce_of_more_strokes_stays(retrofit: Command, gutted: Path, board: CoreBoard, port: str) -> None:
+    """Where nobody can be asked both readings are said, and the option that replaces the one of the file."""
+    plan, before = planned(gutted), gutted.read_bytes()
+    board.hand = player(points_of(plan, "upper"), (1,), plan)
+    ended = retrofit("board", port, "bounce", gutted, "--group", "upper", "--strokes", "1", "--write")
+    assert ended.code == 1
+    assert "the file has 3,1 ms of 20 strokes; measured was 0.5 ms, the worst of" in ended.err
+    assert "--replace" in ended.err
+    assert gutted.read_bytes() == before
+
+
+def test_samples_that_came_late_are_said_and_not_written(
+    retrofit: Command, gutted: Path, board: CoreBoard, port: str
+) -> None:
+    """A bounce that was measured while ticks lasted into the next may be longer than is shown."""
+    plan, before = planned(gutted), gutted.read_bytes()
+    board.hand = player(points_of(plan, "upper"), (1,), plan)
+    board.take_until(60_000)
+    measured = ("board", port, "bounce", gutted, "--group", "upper", "--strokes", "1")
+    ended = retrofit(*measured, "--write", "--replace")
+    assert ended.code == 1
+    assert "255 or more samples of a part came late: bounces may be longer than is shown" in ended.out
+    assert "may be measured too short; nothing is written" in ended.err
+    assert gutted.read_bytes() == before
+    assert all(row["late_samples"] == 255 for row in json.loads(retrofit(*measured, "--json").out))
+
+
 def test_ctrl_c_ends_the_playing_and_keeps_what_was_measured(
     retrofit: Command, gutted: Path, board: CoreBoard, port: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -190,7 +305,7 @@ def test_a_locked_record_takes_no_measured_bounce(retrofit: Command, gutted: Pat
     assert retrofit("reading", gutted, "--lock", "--initials", "QT").code == 0
     before = gutted.read_bytes()
     board.hand = player(points_of(plan, "upper"), (1,), plan)
-    ended = retrofit("board", port, "bounce", gutted, "--group", "upper", "--strokes", "1", "--write")
+    ended = retrofit("board", port, "bounce", gutted, "--group", "upper", "--strokes", "1", "--write", "--replace")
     assert ended.code == 1
     assert "take the lock out and lock anew" in ended.err
     assert gutted.read_bytes() == before
@@ -239,6 +354,34 @@ def test_a_shoe_that_moves_is_not_written(retrofit: Command, gutted: Path, board
     assert gutted.read_bytes() == before
 
 
+@pytest.mark.parametrize(
+    ("end", "counts", "said"),
+    [
+        ("closed", lambda _: 0, "closed: 0 to 0 counts: that is within 0.5% of a rail"),
+        ("open", lambda _: 1023, "open: 1023 to 1023 counts: that is within 0.5% of a rail"),
+        ("open", lambda _: 100, "closed at 0.06 and open at 0.0978 of full scale are 3.8% apart, and 12.5% are needed"),
+        ("closed", lambda tick: 25 + tick // 8 % 2 * 15, "outside the ends that it knows"),
+    ],
+    ids=["dead wire", "shorted wire", "both ends alike", "a wire that breaks now and then"],
+)
+def test_a_wire_that_is_not_whole_is_no_end_of_a_shoe(
+    retrofit: Command, gutted: Path, board: CoreBoard, port: str, end: str, counts: Callable[[int], int], said: str
+) -> None:
+    """What no whole shoe reads is refused with its figures, and the file stays as it was."""
+    plan, before = planned(gutted), gutted.read_bytes()
+    channel = plan.layout.converters[_shoe(plan)].channel
+
+    def hand(console: Console, tick: int) -> None:
+        console.counts[channel] = counts(tick)
+
+    board.hand = hand
+    ended = retrofit("board", port, "shoes", gutted, "--end", end, "--seconds", "0.5", "--write")
+    assert ended.code == 1
+    assert said in ended.err
+    assert "nothing is written" in ended.err
+    assert gutted.read_bytes() == before
+
+
 def test_shoes_without_an_end_and_a_terminal_say_how(retrofit: Command, gutted: Path, port: str) -> None:
     """Nobody can be asked where the shoes stand, so the option is named."""
     ended = retrofit("board", port, "shoes", gutted)
@@ -264,6 +407,24 @@ def test_a_contact_plays_in_place_of_another_over_a_restart(
     assert bytes((0x90, 62)) in _played(board, plan)
     assert retrofit("board", port, "remap", "clear", "--keep", "--yes-isolated").code == 0
     assert bytes((0x90, 60)) in _played(board, plan)
+
+
+def test_a_change_while_the_list_is_being_written_waits(retrofit: Command, gutted: Path, board: CoreBoard) -> None:
+    """The board is busy for hundreds of ticks while it writes; the next change is asked for until it is done."""
+    plan = planned(gutted)
+    with on_a_port(board) as port:
+        line = SerialLine(port)
+        live = LiveBoard(Conversation(line, time.monotonic))
+        board.wait(200)
+        first, second, third = (contact_of(plan, f"upper.{note}") for note in (60, 62, 64))
+        live.remap(first, second)
+        live.order(Kind.REMAP_KEEP)
+        assert live.remap_row(0).store is Store.WRITING
+        live.remap(second, third)
+        live.order(Kind.REMAP_KEEP)
+        live.order(Kind.REMAP_CLEAR)
+        line.close()
+        assert retrofit("board", port, "remap", "show", gutted).out.startswith("no contacts play")
 
 
 def _played(board: CoreBoard, plan: ConversionPlan) -> bytes:

@@ -16,7 +16,7 @@ from retrofit.cli.prove_causes import causes_of
 from retrofit.cli.prove_chords import chords_of
 from retrofit.cli.prove_course import new_course
 from retrofit.cli.prove_person import TerminalPerson
-from retrofit.cli.prove_run import Asked, refuse_unasked
+from retrofit.cli.prove_run import Asked, Outcome, refuse_unasked
 from retrofit.proving.expected import expected_of
 from retrofit.proving.records.outcome import remark_rows
 from retrofit.proving.records.rows import Kind, RunHead, State
@@ -31,6 +31,7 @@ from tests.proving.plans import JOB, small_plan
 from tests.proving.runs.players import Timed, keys, made_run, off, on, played, press, slow
 
 KEYS = ("--only", "slow-run", "--only", "asked-for")
+KEY_STEPS = (StepKind.RUN, StepKind.ASKED)
 SECOND = 1_000_000
 
 
@@ -74,11 +75,31 @@ def test_a_healthy_division_passes_and_is_kept(retrofit: Command, job: Path, hea
     assert "caution: turn the amplifier down first" in ended.err
     assert "next great C#2 (37)" in ended.err
     assert ended.out.count("passed") == len(keys())
-    assert f"retrofit record {job} --proven great" in ended.err
+    assert "great: the steps that were asked for have passed; without --only" in ended.err
     with RecordFile(records_path(job), "Invented for tests", create=False) as file:
         (run,) = file.runs()
         assert (run.head.who, run.head.port, run.state) == ("Tester", "recording healthy.mid", State.FINISHED)
         assert len(file.points(1)) == len(keys()) + 1
+
+
+def test_a_division_that_has_passed_in_all_its_steps_may_be_marked_as_proven(
+    retrofit: Command, job: Path, tmp_path: Path
+) -> None:
+    """Silence, a slow run and a fast one: the outcome says how that is kept in the job."""
+    runs = [*slow(keys(), 10 * SECOND), *slow(keys(), 40 * SECOND)]
+    whole = recording(tmp_path / "whole.mid", runs)
+    ended = retrofit("prove", job, "--division", "great", "--replay", whole, "--soak", "0")
+    assert ended.code == Exit.OK, ended.err
+    assert f"retrofit record {job} --proven great" in ended.err
+
+
+def test_a_named_cause_fails_a_division_of_which_every_key_was_heard() -> None:
+    """A run without a fault in its points, and a diagnosis that names one: that is no pass."""
+    run = made_run("great", KEY_STEPS)
+    played(run, slow(keys(), SECOND))
+    result = result_of(run, "great")
+    assert not Outcome(result, ()).failed
+    assert Outcome(result, ("a wire is cut",)).failed
 
 
 def test_what_fails_ends_the_command_with_1(retrofit: Command, job: Path, tmp_path: Path) -> None:

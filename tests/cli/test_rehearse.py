@@ -80,6 +80,8 @@ def test_a_clumsy_player_does_not_make_a_sound_console_faulty(retrofit: Command,
         ("dead contact upper F#6", "upper", "upper F#6 (90) is dead"),
         ("swap wires pedal C2 and pedal F3", "pedal", "(pedal F3 (53)) and wire J9.2 (pedal C2 (36)) are crossed"),
         ("dead contact solo C4", "solo", "solo C4 (60) is dead"),
+        ("stuck contact upper C4", "upper", "upper C4 (60) is stuck"),
+        ("set channel pedal 5", "pedal", "pedal sends on channel 5"),
     ],
 )
 def test_a_fault_is_found_as_its_cause(

@@ -28,6 +28,8 @@ class HandMadeBoard:
     texts: dict[int, str] = field(default_factory=lambda: dict(enumerate((NAME, DIGEST, REVISION))))
     spoil: Callable[[Body, bytes], bytes] = lambda _, frame: frame
     asked: list[Body] = field(default_factory=list)
+    busy: int = 0
+    """Times that it says that it is busy before it answers anything but who it is."""
     _reader: FrameReader = field(default_factory=FrameReader)
 
     def __call__(self, content: bytes) -> bytes:
@@ -36,6 +38,9 @@ class HandMadeBoard:
 
     def _answered(self, question: Body) -> bytes:
         self.asked.append(question)
+        if self.busy and question.kind != Kind.WHO:
+            self.busy -= 1
+            return frame_of(Body(REFUSAL, question.sequence, bytes((question.kind, Reason.BUSY))))
         payload = self._payload(question)
         if payload is None:
             refusal = Body(REFUSAL, question.sequence, bytes((question.kind, Reason.UNKNOWN_KIND)))

@@ -15,8 +15,11 @@ from retrofit.plan.model import ConversionPlan
 from tests.firmware.build import compile_host, put_table
 from tests.firmware.console import Console
 
-TICKS_ASKED, TICKS_IDLE = 8, 64
-"""Ticks that pass at one look for bytes, when there were some and when there were none."""
+TICKS_ASKED, TICKS_IDLE = 2, 10
+"""Ticks that pass at one look for bytes, when there were some and when there were none.
+
+A look that finds none has waited 5 ms, ten ticks of 500 µs: what is still busy on a real board is so on this one.
+"""
 _BYTES = 4096
 
 Hand = Callable[[Console, int], None]
@@ -52,6 +55,10 @@ class CoreBoard:
     def restart(self) -> None:
         """Start the firmware again; what it keeps in its store stays."""
         self.console.reset()
+
+    def take_until(self, counts: int) -> None:
+        """Let every tick's work last until so many counts of its clock."""
+        ctypes.c_uint16.in_dll(self._core, "host_tick_counts").value = counts
 
     def wait(self, ticks: int) -> None:
         """Wait until so many more ticks have passed, which whoever serves the port lets pass."""

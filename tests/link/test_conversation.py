@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import termios
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 import pytest
 
+from retrofit.firmware.link.answers import captured_of
 from retrofit.firmware.link.board import LiveBoard
 from retrofit.firmware.link.conversation import Conversation, Patience
 from retrofit.firmware.link.errors import (
@@ -41,7 +42,7 @@ from tests.link.boards import (
 )
 from tests.link.pseudo_terminal import Behaviour, on_a_port
 
-QUICK = Patience(answer_s=0.15, tries=3, greeting_s=0.6, command_s=20)
+QUICK = Patience(answer_s=0.15, tries=3, greeting_s=0.6, command_s=20, busy_s=0.5, busy_look_s=0.02)
 
 
 @contextmanager
@@ -146,6 +147,60 @@ def test_a_refusal_is_raised_with_its_reason_and_remedy() -> None:
             live.order(Kind.PANIC)
     assert raised.value.reason == Reason.UNKNOWN_KIND
     assert [body.kind for body in board.asked] == [Kind.WHO, Kind.PANIC]
+
+
+def test_a_busy_board_is_asked_again_under_a_new_number() -> None:
+    """A refusal for being busy is no end: the question goes out anew, and its first answer is the one that is used."""
+    board = HandMadeBoard(busy=3)
+    with talking_to(board) as conversation:
+        assert LiveBoard(conversation).text(Text.JOB_DIGEST) == DIGEST
+    assert [(body.kind, body.sequence) for body in board.asked][:5] == [
+        (Kind.WHO, 1),
+        *((Kind.TEXT, sequence) for sequence in (2, 3, 4, 5)),
+    ]
+
+
+def test_a_board_that_stays_busy_is_left() -> None:
+    """A board that is busy for ever is asked for as long as is allowed, and not more often than is polite."""
+    board = HandMadeBoard(busy=10_000)
+    begun = time.monotonic()
+    with talking_to(board) as conversation:
+        live = LiveBoard(conversation)
+        with pytest.raises(RefusedError, match="refuses 'what are you called': it is busy") as raised:
+            live.text(Text.JOB_NAME)
+    assert raised.value.reason == Reason.BUSY
+    assert 0.5 <= time.monotonic() - begun < 5
+    assert 2 < len(board.asked) < 2 + 0.5 / 0.02
+
+
+@pytest.mark.parametrize(
+    ("kind", "payload", "ask", "said"),
+    [
+        (
+            Kind.CAPTURE,
+            bytes((3, 4, 0, 80, 0)),
+            lambda live: live.capture(0, 80),
+            "with lane 3 when it is asked for lane 0",
+        ),
+        (Kind.CAPTURE, bytes((0, 0, 0, 80, 0)), lambda live: live.capture(0, 80), "captures no lane when it is asked"),
+        (Kind.CAPTURED, bytes((9, *bytes(31))), lambda live: live.captured(1), "with contact 9 when it is asked for"),
+        (Kind.REMAP, bytes((5, *bytes(6))), lambda live: live.remap_row(0), "with row 5 when it is asked for row 0"),
+        (Kind.LANES, bytes((1, 2, *bytes(6))), lambda live: live.lanes(), "with lane 1 when it is asked for lane 0"),
+        (Kind.SHOES, bytes((1, 1, *bytes(8))), lambda live: live.shoes(), "with shoe 1 when it is asked for shoe 0"),
+    ],
+)
+def test_an_answer_about_something_else_is_refused(
+    kind: Kind, payload: bytes, ask: Callable[[LiveBoard], object], said: str
+) -> None:
+    """A board that answers for another lane, contact, row or shoe is not believed, and nothing is asked for ever."""
+    with talking_to(_with_payload(kind, payload)) as conversation, pytest.raises(AnswerError, match=said):
+        ask(LiveBoard(conversation))
+
+
+def test_late_samples_are_unknown_where_a_board_does_not_say() -> None:
+    """An answer that ends before the late samples is an older board's; one with them says how many."""
+    assert captured_of(bytes(32)).late is None
+    assert captured_of(bytes(32) + b"\x07").late == 7
 
 
 def test_a_whole_command_has_a_limit() -> None:

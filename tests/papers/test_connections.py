@@ -213,3 +213,19 @@ def test_names_are_escaped_and_formulas_guarded() -> None:
     assert vox["goes to"] == f"tabs.vox {NASTY_NAME}"
     assert NASTY_NAME not in connections_text(BENCH)
     assert tuple(csv_records(connections_csv(BENCH))[0]) == COLUMNS
+
+
+@pytest.mark.parametrize("plan", [BENCH, *DEMOS.values()], ids=["bench", *DEMOS])
+def test_the_papers_at_the_bench_say_what_coils_need(plan: ConversionPlan) -> None:
+    """That no coil is driven, time limit, diode, fuse, smell and who may do it; common practice, no source."""
+    pages = " ".join(connections_text(plan).split())
+    for paper in (pages, connections_csv(plan), wiring_schedule_csv(plan)):
+        assert "no coil is driven by this board" in paper
+        for words in (
+            "each pulse in hardware",
+            "diode across every coil",
+            "fuse of its own",
+            "smells",
+            "licensed people",
+        ):
+            assert words in paper

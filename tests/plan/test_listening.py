@@ -78,6 +78,16 @@ def test_no_second_scanner_is_laid_across_the_first(interface: str) -> None:
     assert len(said(plan_of(text), "second-scanner")) == 1
 
 
+def test_a_board_without_strobe_ports_is_said_once_with_the_board_that_has_them() -> None:
+    """61 keys that cannot listen are one finding, which names the board of the job and one that can."""
+    plan = plan_of(f'{TEXT}\n[wanted]\nboard = "atmega32u4"\n')
+    found = [finding for finding in plan.findings if finding.rule == "no-address-left"]
+    assert [finding.subject for finding in found] == ["groups.great"]
+    assert "atmega32u4 has no port for its strobes" in found[0].message
+    assert "each pin raises an interrupt: atmega2560" in found[0].message
+    assert "second board" not in found[0].message
+
+
 def test_only_strobes_and_returns_are_tapped() -> None:
     """Sixteen taps with the levels that an oscilloscope showed, and a cable of sixteen wires."""
     steps = ledger(plan_of(TEXT).job)

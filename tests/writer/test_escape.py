@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from retrofit.firmware.escape import NAME_LENGTH_MAX, c_comment, c_string, shorten, visible
+from retrofit.firmware.escape import NAME_LENGTH_MAX, c_comment, c_string, read_back, shorten, visible
 from tests.tools import require_tool
 
 NASTY = [
@@ -68,10 +68,16 @@ def test_a_long_name_is_cut_with_an_ellipsis() -> None:
 
 @given(st.text("!a ", max_size=12))
 def test_a_string_never_holds_three_exclamation_marks(text: str) -> None:
-    """Runs of exclamation marks are broken, and nothing else of the text is lost."""
+    """Runs of exclamation marks are broken, and nothing of the text is lost."""
     literal = c_string(text)
     assert "!!!" not in literal
-    assert literal.count("!") == text.count("!")
+    assert read_back(literal[1:-1].replace(r"\134", "\\")) == text
+
+
+@given(st.text(st.characters() | st.sampled_from("\\uU0021d\u202e"), max_size=20))
+def test_what_is_visible_is_read_back_exactly(text: str) -> None:
+    """Numbers and doubled backslashes become the characters that they stand for, whatever the text was."""
+    assert read_back(visible(text)) == text
 
 
 def test_a_compiler_reads_every_string_back(tmp_path: Path) -> None:

@@ -101,13 +101,14 @@ class Strokes:
 
 @dataclass(frozen=True, slots=True)
 class Captured:
-    """What was captured of one contact."""
+    """What was captured of one contact, and how many samples of the capture came late; None where that is not said."""
 
     contact: int
     on: bool
     spikes: int
     press: Strokes
     release: Strokes
+    late: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,9 +170,11 @@ def capture_of(payload: bytes) -> Capture:
 def captured_of(payload: bytes) -> Captured:
     """Return what an answer to `Kind.CAPTURED` holds."""
     half = f"4B H {BINS}B"
-    contact, level, spikes, *rest = _numbers(f"<H 2B {half} {half}", Kind.CAPTURED, payload)
+    layout = f"<H 2B {half} {half}"
+    contact, level, spikes, *rest = _numbers(layout, Kind.CAPTURED, payload)
     middle = len(rest) // 2
-    return Captured(contact, level != 0, spikes, _strokes(rest[:middle]), _strokes(rest[middle:]))
+    late = next(iter(payload[struct.calcsize(layout) :]), None)  # an older board ends before it
+    return Captured(contact, level != 0, spikes, _strokes(rest[:middle]), _strokes(rest[middle:]), late)
 
 
 def _strokes(numbers: list[int]) -> Strokes:

@@ -54,6 +54,7 @@ class LiveBoard:
         while len(seen) < self.who.lanes:
             more = answers.lanes_of(self._ask(Kind.LANES, bytes((len(seen),))))
             _refuse_nothing(more, "lanes")
+            _refuse_other("lane", len(seen), more[0].index)
             seen += more
         return tuple(seen)
 
@@ -63,6 +64,7 @@ class LiveBoard:
         while len(seen) < self.who.shoes:
             more = answers.shoes_of(self._ask(Kind.SHOES, bytes((len(seen),))))
             _refuse_nothing(more, "shoes")
+            _refuse_other("shoe", len(seen), more[0].index)
             seen += more
         return tuple(seen)
 
@@ -75,16 +77,24 @@ class LiveBoard:
         return answers.pace_of(self._ask(Kind.PACE))
 
     def capture(self, first_lane: int, rest_samples: int) -> Capture:
-        """Begin to capture bounce, from a lane on, as many lanes as the board can."""
-        return answers.capture_of(self._ask(Kind.CAPTURE, bytes((first_lane, rest_samples))))
+        """Begin to capture bounce, from a lane on, as many lanes as the board can, which is one at least."""
+        capture = answers.capture_of(self._ask(Kind.CAPTURE, bytes((first_lane, rest_samples))))
+        _refuse_other("lane", first_lane, capture.first_lane)
+        if capture.lanes == 0:
+            raise AnswerError(f"the board captures no lane when it is asked for lane {first_lane}", _AGAIN)
+        return capture
 
     def captured(self, contact: int) -> Captured:
         """Return what was captured of a contact."""
-        return answers.captured_of(self._ask(Kind.CAPTURED, struct.pack("<H", contact)))
+        captured = answers.captured_of(self._ask(Kind.CAPTURED, struct.pack("<H", contact)))
+        _refuse_other("contact", contact, captured.contact)
+        return captured
 
     def remap_row(self, row: int) -> RemapRow:
         """Return a row of the list of contacts that play in place of others."""
-        return answers.remap_of(self._ask(Kind.REMAP, bytes((row,))))
+        found = answers.remap_of(self._ask(Kind.REMAP, bytes((row,))))
+        _refuse_other("row", row, found.row)
+        return found
 
     def remap(self, contact: int, plays: int) -> None:
         """Let a contact send from now on what was planned for the other; itself takes it off the list."""
@@ -98,6 +108,11 @@ class LiveBoard:
 def _refuse_nothing(found: tuple[object, ...], what: str) -> None:
     if not found:
         raise AnswerError(f"the board says how many {what} it has, and then shows fewer", _AGAIN)
+
+
+def _refuse_other(what: str, asked: int, answered: int) -> None:
+    if answered != asked:
+        raise AnswerError(f"the board answers with {what} {answered} when it is asked for {what} {asked}", _AGAIN)
 
 
 def _gathered(piece: Callable[[int], tuple[int, int, bytes]], most: int, what: str) -> bytes:

@@ -15,7 +15,13 @@ from retrofit.firmware.link.board import LiveBoard
 from retrofit.firmware.link.words import Kind
 
 REST_US = 40_000
-"""A contact is at rest when it has not changed for so long; no usable key bounces longer (common practice)."""
+"""A contact is at rest when it has not changed for so long; no usable key bounces longer (common practice, no source).
+
+The board counts 255 samples at most: a group that is sampled more often than every 157 µs rests for less, as
+`Part.rest_us` says.
+"""
+LATE_MOST = 255
+"""The board counts late samples up to this many."""
 _REST_SAMPLES_MAX = 255
 _LANE_BITS = 8
 
@@ -28,23 +34,33 @@ class Part:
     contacts: tuple[int, ...]
     period_us: int
 
+    @property
+    def rest_us(self) -> int:
+        """How long a contact does not change before the board takes it for at rest."""
+        return self.capture.rest_samples * self.period_us
+
 
 @dataclass(frozen=True, slots=True)
 class Bounce:
-    """What was measured of one contact: strokes that were whole, and bounds of the longest bounce each way."""
+    """What was measured of a contact: whole strokes, and bounds of the longest bounce each way, None without one."""
 
     contact: int
     strokes: int
-    press_us: int
-    release_us: int
+    press_us: int | None
+    release_us: int | None
     edges_most: int
     spikes: int
     captured: Captured
 
     @property
     def longest_us(self) -> int:
-        """The longer of the two ways."""
-        return max(self.press_us, self.release_us)
+        """The longer of the two ways; 0 for a contact that was never played."""
+        return max(self.press_us or 0, self.release_us or 0)
+
+    @property
+    def late(self) -> int | None:
+        """Samples of its capture that came late, of which a bounce may be measured too short; None is unknown."""
+        return self.captured.late
 
 
 def begin_parts(board: LiveBoard, lanes: Sequence[int], contacts: Sequence[int], period_us: int) -> Iterator[Part]:
@@ -53,7 +69,7 @@ def begin_parts(board: LiveBoard, lanes: Sequence[int], contacts: Sequence[int],
     left = sorted(lanes)
     while left:
         capture = board.capture(left[0], rest_samples)
-        taken = [lane for lane in left if capture.first_lane <= lane < capture.first_lane + max(1, capture.lanes)]
+        taken = [lane for lane in left if lane < capture.first_lane + capture.lanes]
         inside = tuple(contact for contact in contacts if contact // _LANE_BITS in taken)
         if inside:
             yield Part(capture, inside, period_us)
@@ -72,8 +88,8 @@ def bounce_of(captured: Captured, period_us: int) -> Bounce:
     return Bounce(
         contact=captured.contact,
         strokes=min(press.strokes, release.strokes),
-        press_us=(press.longest_bounce + 1) * period_us if press.strokes else 0,
-        release_us=(release.longest_bounce + 1) * period_us if release.strokes else 0,
+        press_us=(press.longest_bounce + 1) * period_us if press.strokes else None,
+        release_us=(release.longest_bounce + 1) * period_us if release.strokes else None,
         edges_most=max(press.edges_most, release.edges_most),
         spikes=captured.spikes,
         captured=captured,

@@ -1,6 +1,7 @@
 """Asking a board: one question at a time, asked again when no answer comes, and never for longer than is allowed.
 
-A question that is asked again keeps its sequence number: the board answers it again without doing it again.
+A question that is asked again because no answer came keeps its sequence number: the board answers it again without
+doing it again.  A board that says that it is busy is asked afresh a little later, under a new number, and not for ever.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from retrofit.firmware.link.errors import (
     VersionError,
 )
 from retrofit.firmware.link.frames import Body, FrameReader, frame_of
-from retrofit.firmware.link.words import ANSWER, PROTOCOL, REFUSAL, REFUSALS, Kind
+from retrofit.firmware.link.words import ANSWER, PROTOCOL, REFUSAL, REFUSALS, Kind, Reason
 
 _NOT_OURS = "is this the port of a board with this program's sketch? retrofit board lists the ports"
 _SILENT = "look at plug and lead; is it the right port, and does the board hold a sketch with its link?"
@@ -36,12 +37,18 @@ class Line(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Patience:
-    """How long one answer is waited for, how often a question is asked, and what a whole command may take."""
+    """How long one answer is waited for, how often a question is asked, and what a whole command may take.
+
+    A board that says that it is busy is asked again every `busy_look_s`, until it has been busy for `busy_s`: clearing
+    its memory takes it a tenth of a second, writing its store one or two, and changes wait for the wire no longer.
+    """
 
     answer_s: float = 0.5
     tries: int = 4
     greeting_s: float = 8.0
     command_s: float | None = 120.0
+    busy_s: float = 5.0
+    busy_look_s: float = 0.05
 
 
 class Conversation:
@@ -75,6 +82,22 @@ class Conversation:
         return self._asked(kind, payload, self._patience.tries)
 
     def _asked(self, kind: Kind, payload: bytes, tries: int) -> bytes:
+        """Return the answer; as long as the board is busy, wait and ask afresh."""
+        until = self._now() + self._patience.busy_s
+        while True:
+            try:
+                return self._asked_once(kind, payload, tries)
+            except RefusedError as refused:
+                if refused.reason != Reason.BUSY or self._now() >= until:
+                    raise
+            self._pass_over(self._now() + self._patience.busy_look_s)
+
+    def _pass_over(self, until: float) -> None:
+        """Wait; whatever comes meanwhile answers nothing."""
+        while self._now() < until:
+            self._heard_bytes += len(self._line.take())
+
+    def _asked_once(self, kind: Kind, payload: bytes, tries: int) -> bytes:
         self._sequence = (self._sequence + 1) % 256
         question = Body(kind, self._sequence, payload)
         for _ in range(tries):

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import contextlib
+import os
+import stat
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from retrofit.firmware.link.errors import PortGoneError, PortNotOpenedError
@@ -36,6 +39,18 @@ def ports_seen() -> tuple[PortSeen, ...]:
 
 def _described(words: str | None) -> str:
     return "" if words in (None, "n/a") else str(words)
+
+
+def refuse_no_port(name: str) -> None:
+    """Raise `PortNotOpenedError` when there is no such port, as far as that is known without opening it."""
+    if sys.platform == "win32":
+        return  # ports are no files there
+    try:
+        is_port = stat.S_ISCHR(Path(name).stat().st_mode)
+    except (OSError, ValueError) as error:
+        raise PortNotOpenedError(f"the port cannot be opened ({_reason(error)})", _LIST) from error
+    if not is_port:
+        raise PortNotOpenedError("it is no serial port", _LIST)
 
 
 class SerialLine:
@@ -97,8 +112,6 @@ def _exclusive() -> bool | None:
 def _reason(error: Exception) -> str:
     number = getattr(error, "errno", None)
     if isinstance(number, int) and number > 0:
-        import os  # noqa: PLC0415  # only for its words
-
         return os.strerror(number)
     return str(error) or type(error).__name__
 

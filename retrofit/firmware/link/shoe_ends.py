@@ -6,16 +6,23 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from retrofit.firmware.link.board import LiveBoard
-from retrofit.firmware.link.words import Kind
+from retrofit.firmware.link.words import Count, Kind
 
 STEADY_SHARE = 0.02
 """Part of full scale by which a standing shoe may flicker: half of the dead zone at each end."""
+RAIL_SHARE = 0.005
+"""Part of full scale beside either rail where a dead or shorted wire reads; our own choice, no source."""
+SPAN_SHARE = 0.125
+"""Least part of full scale between two ends: 128 steps of a converter of 10 bits, one for each value of 7 bits."""
 _DIGITS = 4
 
 
 @dataclass(frozen=True, slots=True)
 class ShoeEnd:
-    """One end of one shoe: the middle of what was read there, as part of full scale, and whether it stood still."""
+    """One end of one shoe: the middle of what was read there, as part of full scale, and what that is worth.
+
+    `steady` says whether it stood still, `at_rail` whether a wire that is dead or shorted would read so.
+    """
 
     point: str
     end: str
@@ -23,6 +30,7 @@ class ShoeEnd:
     highest: int
     reading: float
     steady: bool
+    at_rail: bool
 
 
 def shoe_ends(
@@ -42,4 +50,11 @@ def shoe_ends(
 def shoe_end(point: str, end: str, lowest: int, highest: int, full_scale: int) -> ShoeEnd:
     """Return an end from its lowest and highest counts."""
     reading = round((lowest + highest) / 2 / full_scale, _DIGITS)
-    return ShoeEnd(point, end, lowest, highest, reading, highest - lowest <= STEADY_SHARE * full_scale)
+    steady = highest - lowest <= STEADY_SHARE * full_scale
+    at_rail = lowest <= RAIL_SHARE * full_scale or highest >= (1 - RAIL_SHARE) * full_scale
+    return ShoeEnd(point, end, lowest, highest, reading, steady, at_rail)
+
+
+def faults_counted(board: LiveBoard) -> int:
+    """Return how often the board found a shoe outside its ends since it started; 0 where it does not count that."""
+    return board.counters().get(Count.SHOE_FAULTS, 0)

@@ -12,6 +12,7 @@ from retrofit.plan.model import Severity
 from retrofit.plan.recorded import unreadable_addresses
 from retrofit.plan.rules.rule import Rule, Said
 from retrofit.scan.addresses import FORMS
+from retrofit.scan.requests import Unplaced
 from retrofit.survey.contacts import ShoeGroup, ShoePoint, ShoeSensor
 
 
@@ -40,9 +41,15 @@ def _midi_out_missing(facts: Facts) -> Iterator[Said]:
 
 
 def _no_address(facts: Facts) -> Iterator[Said]:
-    for unplaced in facts.unplaced:
-        if not unplaced.conflict:
-            yield Said(unplaced.point, unplaced.found, unplaced.allowed, unplaced.remedy)
+    """Yield the points without a place; what is the same of all points of a group is said once, of the group."""
+    homeless = (unplaced for unplaced in facts.unplaced if not unplaced.conflict)
+    for (group, found, allowed, remedy), points in groupby(homeless, key=_said_of):
+        first, *others = points
+        yield Said(f"groups.{group}" if others else first.point, found, allowed, remedy)
+
+
+def _said_of(unplaced: Unplaced) -> tuple[str, str, str, str]:
+    return unplaced.group, unplaced.found, unplaced.allowed, unplaced.remedy
 
 
 def _wired_conflict(facts: Facts) -> Iterator[Said]:

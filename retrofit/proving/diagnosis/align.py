@@ -5,7 +5,8 @@ The costs are about how many nats rarer each thing is than a key struck as it sh
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 Heard = frozenset[str]
@@ -49,27 +50,67 @@ def neighbours(expected: Sequence[Heard]) -> list[Heard]:
     return [sides[i] | sides[i + 2] for i in range(len(expected))]
 
 
-def align(expected: Sequence[Heard], heard: Sequence[Heard], most: float = _FAR) -> Alignment | None:
-    """Return the cheapest way to read a run, or None when it costs more than `most` (contacts left out apart)."""
+class _Match(NamedTuple):
+    """A press taken for a contact's, and the match before it; `saved` is what they all save."""
+
+    saved: float
+    contact: int
+    press: int
+    before: _Match | None
+
+
+def align(expected: Sequence[Heard], heard: Sequence[Heard]) -> Alignment:
+    """Return the cheapest way to read a run: the chain of matches, rising in contacts and presses, that saves most."""
     near = neighbours(expected)
-    begin = 0
-    while begin < min(len(expected), len(heard)) and expected[begin] == heard[begin]:
-        begin += 1
-    end = 0
-    while end < min(len(expected), len(heard)) - begin and expected[-1 - end] == heard[-1 - end]:
-        end += 1
-    answers: list[int | None] = [*range(begin), *[None] * (len(expected) - begin - end)]
-    answers += range(len(heard) - end, len(heard))
-    middle = _middle(expected, heard, near, (begin, len(expected) - end, len(heard) - end), most)
-    if middle is None:
-        return None
-    strays: list[int] = []
-    for i, j in middle:
-        if i is None:
-            strays.append(j if j is not None else 0)
-        else:
-            answers[i] = j
-    return Alignment(_cost(expected, heard, near, answers, strays), tuple(answers), tuple(strays))
+    answers: list[int | None] = [None] * len(expected)
+    match = _best_chain(expected, heard, near)
+    while match is not None:
+        answers[match.contact] = match.press
+        match = match.before
+    taken = set(answers)
+    strays = tuple(j for j in range(len(heard)) if j not in taken)
+    return Alignment(_cost(expected, heard, near, answers, strays), tuple(answers), strays)
+
+
+def _best_chain(expected: Sequence[Heard], heard: Sequence[Heard], near: Sequence[Heard]) -> _Match | None:
+    """Return the last match of the best chain, or None where nothing matches.
+
+    `ends` are the contacts at which the best chains so far end, rising, each chain saving more than those before it.
+    """
+    where = _contacts_of(expected)
+    ends: list[int] = []
+    chains: list[_Match] = []
+    for j, got in enumerate(heard):
+        for i, saved in _matches(expected, near, where, got, _extra(heard, j)):
+            at = bisect_left(ends, i)
+            before = chains[at - 1] if at else None
+            match = _Match(saved + (before.saved if before else 0.0), i, j, before)
+            if at < len(ends) and ends[at] == i and chains[at].saved >= match.saved:
+                continue
+            last = at
+            while last < len(ends) and chains[last].saved <= match.saved:
+                last += 1
+            ends[at:last], chains[at:last] = [i], [match]
+    return chains[-1] if chains else None
+
+
+def _contacts_of(expected: Sequence[Heard]) -> dict[str, list[int]]:
+    """Return which contacts are expected to let each name be heard."""
+    found: dict[str, list[int]] = {}
+    for i, want in enumerate(expected):
+        for name in want:
+            found.setdefault(name, []).append(i)
+    return found
+
+
+def _matches(
+    expected: Sequence[Heard], near: Sequence[Heard], where: dict[str, list[int]], got: Heard, extra: float
+) -> Iterator[tuple[int, float]]:
+    """Yield, from the last on, the contacts for whose press this one is worth taking, and what that saves."""
+    for i in sorted({i for name in got for i in where.get(name, ())}, reverse=True):
+        saved = _SKIPPED + extra - fit(expected[i], got, near[i])
+        if saved > 0.0:
+            yield i, saved
 
 
 def _cost(
@@ -86,54 +127,3 @@ def _cost(
 
 def _extra(heard: Sequence[Heard], j: int) -> float:
     return DOUBLED if j and heard[j - 1] & heard[j] else STRAY
-
-
-def _middle(
-    expected: Sequence[Heard],
-    heard: Sequence[Heard],
-    near: Sequence[Heard],
-    span: tuple[int, int, int],
-    most: float,
-) -> list[tuple[int | None, int | None]] | None:
-    """Return the steps between the parts that agree by themselves: pairs of contact and press, either may be None."""
-    begin, last, last_heard = span
-    extra = [_extra(heard, j) for j in range(begin, last_heard)]
-    row = [0.0]
-    for cost in extra:
-        row.append(row[-1] + cost)
-    back: list[list[int]] = []
-    for i in range(begin, last):
-        want, beside, missed = expected[i], near[i], _SKIPPED if expected[i] else 0.0
-        above, row, ways = row, [row[0] + missed], [0]
-        for j, cost in enumerate(extra):
-            best, way = above[j + 1] + missed, 0
-            if (other := row[j] + cost) < best:
-                best, way = other, 1
-            got = heard[begin + j]
-            if want == got or not want.isdisjoint(got):
-                other = above[j] + fit(want, got, beside)
-                if other < best:
-                    best, way = other, 2
-            row.append(best)
-            ways.append(way)
-        back.append(ways)
-        if min(row) - _SKIPPED * (i + 1 - begin) > most:
-            return None
-    return _steps(back, begin, len(extra))
-
-
-def _steps(back: Sequence[Sequence[int]], begin: int, columns: int) -> list[tuple[int | None, int | None]]:
-    steps: list[tuple[int | None, int | None]] = []
-    i, j = len(back), columns
-    while i or j:
-        way = back[i - 1][j] if i else 1
-        if way == 0:
-            i -= 1
-            steps.append((begin + i, None))
-        elif way == 1:
-            j -= 1
-            steps.append((None, begin + j))
-        else:
-            i, j = i - 1, j - 1
-            steps.append((begin + i, begin + j))
-    return steps[::-1]

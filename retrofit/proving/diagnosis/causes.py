@@ -62,6 +62,11 @@ class Cause:
     kind: Kind
     parts: tuple[Any, ...]
 
+    @classmethod
+    def of(cls, kind: Kind, *parts: Any) -> Cause:
+        """Return a cause of a kind that concerns these parts."""
+        return cls(kind, parts)
+
     @property
     def cost(self) -> float:
         """What supposing it costs."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from retrofit.proving.diagnosis.causes import PERMUTATIONS, Cause
-from retrofit.proving.diagnosis.net import Hearing
+from retrofit.proving.diagnosis.hearing import Hearing
 from retrofit.proving.diagnosis.rig import Rig
 
 

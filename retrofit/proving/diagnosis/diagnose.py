@@ -7,13 +7,20 @@ from dataclasses import dataclass
 
 from retrofit.proving.diagnosis.causes import Cause
 from retrofit.proving.diagnosis.correction import correction
-from retrofit.proving.diagnosis.manners import manners, once_only
+from retrofit.proving.diagnosis.manners import manners, too_seldom
 from retrofit.proving.diagnosis.next_presses import chords_again, differing, next_presses
 from retrofit.proving.diagnosis.rig import Rig
 from retrofit.proving.diagnosis.score import Material, material
 from retrofit.proving.diagnosis.search import Supposition, search
 from retrofit.proving.diagnosis.words import cause_words, part_words
 from retrofit.proving.evidence import GroupEvidence
+
+
+SETTLED = 40.0
+"""Cost left unexplained beyond which nothing is settled: it is more than a clumsy person alone brings about.
+
+Common practice, no source.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +37,7 @@ class Diagnosis:
     """What is supposed of a console.
 
     `causes` are empty while nothing is wrong for certain; `explained` of `observed` observations agree with them.
+    `settled` is False while they leave too much unexplained to be relied upon.
     `runner_up` are the causes of the next best supposition, or None; where no single press tells the two apart
     `telling` is None.  `ask` are points to be pressed by name next, `hold` chords to be held once more; `unheard` were
     not heard yet, which accuses nobody.  `correct` leads from contacts to those whose addresses they should be given,
@@ -45,6 +53,7 @@ class Diagnosis:
     hold: tuple[frozenset[str], ...]
     unheard: tuple[str, ...]
     correct: dict[str, str] | None
+    settled: bool = True
 
 
 def diagnose(rig: Rig, evidences: Sequence[GroupEvidence]) -> Diagnosis:
@@ -62,11 +71,12 @@ def diagnose(rig: Rig, evidences: Sequence[GroupEvidence]) -> Diagnosis:
         hold=chords_again(materials, ranked),
         unheard=tuple(point for fit in best.fits for point in fit.missing),
         correct=correction(rig, best.causes, best.hearing),
+        settled=best.left <= SETTLED,
     )
 
 
 def _again(evidences: Sequence[GroupEvidence]) -> tuple[str, ...]:
-    return tuple(point for evidence in evidences for point in once_only(evidence) if point not in evidence.excused)
+    return tuple(point for evidence in evidences for point in too_seldom(evidence) if point not in evidence.excused)
 
 
 def _telling(best: Supposition, other: Supposition, materials: Sequence[Material]) -> TellingPress | None:
@@ -80,6 +90,8 @@ def told(rig: Rig, found: Diagnosis) -> tuple[str, ...]:
     """Return a diagnosis as lines for the user, in his own names."""
     lines = [cause_words(rig, cause) for cause in found.causes] or ["nothing is wrong for certain"]
     lines.append(f"{found.explained} of {found.observed} observations agree with that")
+    if not found.settled:
+        lines.append("this is not settled: too much is left that it does not explain; look closer, or ask for help")
     if found.runner_up is not None:
         words = " and ".join(cause_words(rig, cause) for cause in found.runner_up) or "nothing is wrong"
         lines.append(f"next best: {words}")

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from retrofit.proving.diagnosis.align import Heard
 from retrofit.proving.diagnosis.causes import supposed
-from retrofit.proving.diagnosis.net import Hearing
+from retrofit.proving.diagnosis.hearing import Hearing
 from retrofit.proving.diagnosis.rig import Rig
 from retrofit.proving.diagnosis.score import Material
 from retrofit.proving.diagnosis.search import Supposition

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from retrofit.proving.diagnosis.align import Alignment, Heard, align
-from retrofit.proving.diagnosis.net import Hearing
+from retrofit.proving.diagnosis.hearing import Hearing
 from retrofit.proving.diagnosis.rig import Rig
 from retrofit.proving.evidence import GroupEvidence, Stroke
 
@@ -91,9 +91,7 @@ def compare(hearing: Hearing, found: Material, most: float = _FAR) -> Fit | None
     if fit.cost > most or not _compare_asked(hearing, found, fit, most):
         return None
     expected = tuple(hearing.press(point) for point in found.points)
-    alignment = found.aligned.get(expected) or align(expected, found.run, most - fit.cost)
-    if alignment is None:
-        return None
+    alignment = found.aligned.get(expected) or align(expected, found.run)
     found.aligned[expected] = alignment
     _note_run(found, expected, alignment, fit)
     return fit if _compare_chords(hearing, found, fit, most) else None
@@ -143,7 +141,8 @@ def _compare_chords(hearing: Hearing, found: Material, fit: Fit, most: float) ->
     """Compare the chords; return False, without having seen all, when they cost too much."""
     for pressed, heard in found.chords:
         certain, possible = hearing.on(pressed, drops=1), hearing.on(pressed)
-        more, less, faint = heard - possible - found.excused, certain - heard, possible - certain - heard
+        more, less = heard - (certain | possible) - found.excused, (certain & possible) - heard
+        faint = (possible ^ heard) & (possible ^ certain)
         fit.cost += _chord_cost(len(more | less)) + CHORD_FAINT * min(len(faint), 3)
         if fit.cost > most:
             return False

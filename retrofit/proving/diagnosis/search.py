@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from retrofit.proving.diagnosis.causes import PERMUTATIONS, Cause, Kind, supposed
-from retrofit.proving.diagnosis.net import Hearing, Net
+from retrofit.proving.diagnosis.causes import COSTS, PERMUTATIONS, Cause, Kind, supposed
+from retrofit.proving.diagnosis.hearing import Hearing
+from retrofit.proving.diagnosis.net import Net
 from retrofit.proving.diagnosis.rig import Rig
 from retrofit.proving.diagnosis.score import Fit, Material, compare
 from retrofit.proving.diagnosis.suggest import suggestions
@@ -16,11 +17,14 @@ KEPT = 4
 MOST_CAUSES = 4
 SLACK = 14.0
 """How much worse than the best a supposition may be and still be worth remembering."""
+MOST_TRIED = 150
+"""Further suppositions that are tried from each, the most promising first: what then is not found is not settled."""
 FAR = 40.0
-"""How much worse than the best a supposition may be and still lead to a better one."""
+"""How much worse than the best a supposition may be and still lead to a better one; as much again as the best, if that
+is more: two causes that hide each other may each explain little alone."""
 MOVES = PERMUTATIONS | {Kind.CHAIN_DEAD, Kind.REGISTER_DEAD, Kind.LINE_DEAD}
-SOUND = 3.0
-"""Left unexplained at less than this, nothing further is supposed: one press missed or doubled."""
+SOUND = min(COSTS.values())
+"""Left unexplained at no more than the cheapest cause costs, nothing further is supposed: none would be worth it."""
 
 
 @dataclass(frozen=True)
@@ -72,8 +76,19 @@ def search(rig: Rig, materials: Sequence[Material]) -> list[Supposition]:
         front = sorted(grown, key=lambda one: (one.cost, len(one.causes)))[:KEPT]
         if not front or front[0].left <= SOUND:
             break
+    best = min(found.values(), key=lambda one: one.cost)
+    found |= {one.causes: one for one in _thrifty(rig, materials, best)}
     ranked = sorted(found.values(), key=lambda one: (one.cost, len(one.causes)))
     return [one for one in ranked if one.cost <= ranked[0].cost + SLACK]
+
+
+def _thrifty(rig: Rig, materials: Sequence[Material], one: Supposition) -> Iterator[Supposition]:
+    """Yield the same supposition without a cause that others which came later have made needless."""
+    for i in range(len(one.causes)):
+        less = suppose(rig, one.causes[:i] + one.causes[i + 1 :], materials, one.cost)
+        if less is not None and less.cost < one.cost:
+            yield less
+            yield from _thrifty(rig, materials, less)
 
 
 def _grow(
@@ -81,12 +96,14 @@ def _grow(
 ) -> list[Supposition]:
     """Suppose one cause more, each that something left unexplained votes for."""
     grown = []
+    tried = 0
     best = min(other.cost for other in found.values())
     for more in suggestions(rig, one.net, one.hearing, one.fits):
         for causes in _orders(_all_but_last(one.causes, more), more[-1]):
-            if causes in found:
+            if causes in found or tried >= MOST_TRIED:
                 continue
-            further = suppose(rig, causes, materials, min(one.cost, best + FAR))
+            tried += 1
+            further = suppose(rig, causes, materials, min(one.cost, best + max(FAR, best)))
             if further is not None:
                 found[causes] = further
                 grown.append(further)

@@ -101,6 +101,10 @@ class Notebook:
         marks = self.marks.get(point)
         return marks is not None and marks[-1].passed
 
+    def failed(self, point: str) -> bool:
+        """Return whether the newest press of a point was wrong."""
+        return bool(self.marks.get(point)) and not self.passed(point)
+
     def is_excused(self, point: str) -> bool:
         """Return whether nothing is expected of a point."""
         known = self.points.get(point)

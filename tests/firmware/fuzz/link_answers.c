@@ -31,7 +31,7 @@ static int length_is_right(uint8_t kind, const uint8_t *payload, int length)
     case LINK_CAPTURE:
         return length == 5;
     case LINK_CAPTURED:
-        return length == 4 + 2 * (6 + LINK_BINS);
+        return length == 4 + 2 * (6 + LINK_BINS) + 1;
     case LINK_REMAP:
         return length == 7;
     case LINK_REMAP_PUT:

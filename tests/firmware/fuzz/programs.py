@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -119,11 +120,16 @@ def _played(program: Path, frames: int, seed: int) -> Done:
 
 def coverage(folder: Path, frames: int, seed: int) -> list[Covered]:
     """Send so many frames to a core that counts its lines, and return what they reached of each file of the link."""
-    gcov = require_tool("gcov", "gcc")
     home = folder / "covered"
     home.mkdir()
     _played(build_fuzzer(home, "-O0", "--coverage"), frames, seed)
-    return [_covered(gcov, home, name) for name in LINK_FILES]
+    return covered_files(home, LINK_FILES)
+
+
+def covered_files(home: Path, names: Sequence[str]) -> list[Covered]:
+    """Return what runs of a program, compiled into `home` with counters, have reached of each file."""
+    gcov = require_tool("gcov", "gcc")
+    return [_covered(gcov, home, name) for name in names]
 
 
 def _covered(gcov: str, home: Path, name: str) -> Covered:

@@ -38,6 +38,7 @@ class Case:
     causes: tuple[Cause, ...]
     right: bool
     silent: bool
+    settled: bool
     asked: int
     slowest_ms: float
 
@@ -80,13 +81,13 @@ def run_case(console: Console, faults: Sequence[Fault], random: Random, habits: 
     right = answer is not None and len(answer) <= len(faults)
     right = right and signature(console, heard_with(console, answer or ())) == truth
     silent = truth == signature(console, heard_with(console, ()))
-    return Case(console, tuple(faults), found.causes, right, silent, asked, slowest)
+    return Case(console, tuple(faults), found.causes, right, silent, found.settled, asked, slowest)
 
 
-def random_case(seed: str, fault_count: int) -> Case:
-    """Return the case of a seed."""
+def random_case(seed: str, fault_count: int, console: Console | None = None) -> Case:
+    """Return the case of a seed, of a random console where none is given."""
     random = Random(seed)
-    console = random_console(random)
+    console = console or random_console(random)
     return run_case(console, [draw_fault(console, random) for _ in range(fault_count)], random)
 
 
@@ -128,9 +129,13 @@ def _print_table(cases: Sequence[Case]) -> None:
     rights = sum(case.right for case in cases)
     unheard = sum(case.silent for case in cases)
     asked = sum(case.asked for case in cases) / len(cases)
+    unsettled = sum(not case.right and not case.settled for case in cases)
+    say(f"of {len(cases) - rights} wrong answers {unsettled} say themselves that they are not settled")
     slow = sorted(case.slowest_ms for case in cases)
     say(f"right {rights} of {len(cases)} ({100 * rights / len(cases):.2f} %), {unheard} that no test shows")
-    say(f"presses asked for: {asked:.1f} a case; slowest diagnosis of a case: median {slow[len(slow) // 2]:.1f} ms")
+    say(
+        f"presses asked for: {asked:.1f} a case; slowest diagnosis of a case: median {slow[len(slow) // 2]:.1f}, most {slow[-1]:.1f} ms"
+    )
 
 
 if __name__ == "__main__":

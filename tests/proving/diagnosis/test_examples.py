@@ -159,6 +159,40 @@ def test_the_runner_up_comes_with_the_press_that_tells_them_apart() -> None:
     assert set(found.ask) & {"great.66", "great.67"}
 
 
+def test_a_group_on_a_wrong_channel_is_named_by_messages_of_no_point() -> None:
+    """Nothing but messages on a channel that no point of the plan uses: the group sends on that channel."""
+    strokes = tuple(
+        Stroke((HeardPoint(f"94 {36 + n:02X}", n * SECOND_US, n * SECOND_US + 300_000),)) for n in range(61)
+    )
+    found = diagnose(chain().rig, (GroupEvidence("great", run=strokes),))
+    assert found.causes == (Cause(Kind.CHANNEL, ("great", 5)),)
+    assert found.settled
+
+
+def test_what_nothing_explains_is_not_settled() -> None:
+    """Every key lets another be heard without any order: whatever comes nearest is told as not settled."""
+    answers = tuple(asked(n, (n * 23 + 11) % 61) for n in range(61))
+    found = diagnosed(chain(), lambda n: [(n * 23 + 11) % 61], asked=answers)
+    assert not found.settled
+    assert any(line.startswith("this is not settled") for line in told(chain().rig, found))
+
+
+def test_a_diagnosis_of_a_sound_console_is_settled() -> None:
+    """Nothing is left unexplained of a sound run, and nothing is said of it."""
+    found = diagnosed(chain(), lambda n: [n])
+    assert found.settled
+    assert not any("settled" in line for line in told(chain().rig, found))
+
+
+def test_a_group_that_comes_and_goes_is_a_loose_joint() -> None:
+    """Most contacts of a group break many times while held, in no rhythm: the joint that they share is loose."""
+    edges = [8 + 2 * (n * 5 % 7) for n in range(61)]
+    strokes = tuple(
+        Stroke((HeardPoint(f"great.{36 + n}", n * SECOND_US, n * SECOND_US + 400_000, edges[n]),)) for n in range(61)
+    )
+    assert kinds(diagnose(chain().rig, (GroupEvidence("great", run=strokes),))) == [Kind.FLICKER]
+
+
 @pytest.mark.parametrize("hz", [100.0, 50.0])
 def test_edges_at_the_rhythm_of_the_mains_are_hum(hz: float) -> None:
     """Contacts that break at 50 or 100 Hz while held are keyed by a supply with gaps."""

@@ -228,3 +228,13 @@ def test_a_fast_run_that_nobody_plays_comes_back_once_and_is_then_not_done() -> 
     said = played(run)
     assert said.text.count("left for later") == 2
     assert result_of(run, "great").not_done == ("great: fast run",)
+
+
+def test_a_run_of_messages_that_no_point_sends_ends_at_a_pause() -> None:
+    """Keys that all speak on another channel are a run, though none is heard: nobody is told to begin once more."""
+    run = made_run("great", KEYS)
+    said = played(run, [timed for place, note in enumerate(keys()) for timed in press(place * SECOND, note, channel=9)])
+    assert "nothing heard yet" not in said.text
+    assert "nothing of great was heard yet" in said.text
+    assert said.text.count("message 98 28 of no point (E2 on channel 9) was heard") == 1
+    assert len(run.notebook.evidence("great").run) == len(keys())

@@ -152,6 +152,26 @@ def test_a_chord_let_go_too_early_and_not_held_again_is_no_evidence() -> None:
     assert "never held whole" in run.notebook.findings[0].words
 
 
+def test_a_chord_that_breaks_again_and_again_is_told_as_such() -> None:
+    """All its keys were on, and one of them chatters: no key is said to be missing."""
+    run = made_run("great", (StepKind.CHORDS,), chords=[CHORD])
+    chatter = [timed for place in range(10) for timed in press(SECOND + place * 100_000, 44, held_us=80_000)]
+    played(run, [*press(SECOND, 36, 40, held_us=2 * SECOND), *chatter])
+    assert run.notebook.findings[0].words == (
+        "chord 1 was never held whole: all were on, and not for 0.5 s without a break"
+    )
+
+
+def test_a_chord_with_a_key_that_was_not_heard_alone_is_left_out() -> None:
+    """Nobody is asked to hold what cannot be held; the other chord is asked for."""
+    chords = [CHORD, ChordTest(("great.41", "great.43"))]
+    run = made_run("great", (StepKind.RUN, StepKind.ASKED, StepKind.CHORDS), chords=chords)
+    said = played(run, slow(keys(40), SECOND))
+    assert "chord 1 is left out: great E2 (40) not heard rightly alone" in said.text
+    assert "chord 1 of 2: hold" not in said.text
+    assert "chord 2 of 2: hold" in said.text
+
+
 def test_a_chord_that_is_never_whole_is_a_finding_and_no_evidence() -> None:
     """Nothing is concluded from fingers that may not have been there."""
     run = made_run("great", (StepKind.CHORDS,), chords=[CHORD])
