@@ -44,9 +44,11 @@ def wait_for(process: subprocess.Popen[str], *words: str) -> None:
     """Read what is said until any of these words come."""
     assert process.stderr is not None
     until = time.monotonic() + PATIENCE_S
-    while not any(word in (line := process.stderr.readline()) for word in words):
-        assert line, f"the run has ended without {words}"
+    for line in process.stderr:
+        if any(word in line for word in words):
+            return
         assert time.monotonic() < until, f"{words} came too late"
+    pytest.fail(f"the run has ended without {words}")
 
 
 def played(console: MidiOutput, process: subprocess.Popen[str]) -> None:

@@ -65,7 +65,7 @@ def ask(
         usb=UsbOrder(by_usb if usb else ()),
         link_in=() if usb else serial,
         keep_marks=True,
-        **more,  # type: ignore[arg-type]
+        **more,  # type: ignore[arg-type]  # fields of a scenario, each of its own type
     )
     seen = run(scenario)
     assert seen.problems == {}
