@@ -41,7 +41,7 @@ def tab_states(*drawn: int) -> list[str]:
 
 
 def test_a_console_at_rest_is_silenced_and_then_reports() -> None:
-    """Silence begins within 5 ms, ends within 10; after the stated wait come all tabs, off, and the shoe; then nothing."""
+    """Silence begins within 5 ms, ends within 10; after the stated wait come all tabs, off, and the shoe."""
     console = demo("gutted_home")
     messages = heard(run(console.stage.scenario(console.image.hex, 3000)))
     assert words(messages) == [*SILENCE, *tab_states(), "B30B00"]

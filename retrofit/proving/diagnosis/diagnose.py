@@ -15,7 +15,6 @@ from retrofit.proving.diagnosis.search import Supposition, search
 from retrofit.proving.diagnosis.words import cause_words, part_words
 from retrofit.proving.evidence import GroupEvidence
 
-
 SETTLED = 40.0
 """Cost left unexplained beyond which nothing is settled: it is more than a clumsy person alone brings about.
 

@@ -17,8 +17,8 @@ KEPT = 4
 MOST_CAUSES = 4
 SLACK = 14.0
 """How much worse than the best a supposition may be and still be worth remembering."""
-MOST_TRIED = 150
-"""Further suppositions that are tried from each, the most promising first: what then is not found is not settled."""
+MOST_TRIED = 700
+"""Suppositions that are tried in all, the most promising first: what is not found among them is not settled."""
 FAR = 40.0
 """How much worse than the best a supposition may be and still lead to a better one; as much again as the best, if that
 is more: two causes that hide each other may each explain little alone."""
@@ -69,13 +69,7 @@ def search(rig: Rig, materials: Sequence[Material]) -> list[Supposition]:
     sound = suppose(rig, (), materials)
     if sound is None:
         return []
-    found: dict[tuple[Cause, ...], Supposition] = {(): sound}
-    front = [sound]
-    for _ in range(MOST_CAUSES):
-        grown = [further for one in front if one.left > SOUND for further in _grow(rig, materials, one, found)]
-        front = sorted(grown, key=lambda one: (one.cost, len(one.causes)))[:KEPT]
-        if not front or front[0].left <= SOUND:
-            break
+    found = _Search(rig, materials, {(): sound}).all_found(sound)
     best = min(found.values(), key=lambda one: one.cost)
     found |= {one.causes: one for one in _thrifty(rig, materials, best)}
     ranked = sorted(found.values(), key=lambda one: (one.cost, len(one.causes)))
@@ -91,24 +85,43 @@ def _thrifty(rig: Rig, materials: Sequence[Material], one: Supposition) -> Itera
             yield from _thrifty(rig, materials, less)
 
 
-def _grow(
-    rig: Rig, materials: Sequence[Material], one: Supposition, found: dict[tuple[Cause, ...], Supposition]
-) -> list[Supposition]:
-    """Suppose one cause more, each that something left unexplained votes for."""
-    grown = []
-    tried = 0
-    best = min(other.cost for other in found.values())
-    for more in suggestions(rig, one.net, one.hearing, one.fits):
-        for causes in _orders(_all_but_last(one.causes, more), more[-1]):
-            if causes in found or tried >= MOST_TRIED:
-                continue
-            tried += 1
-            further = suppose(rig, causes, materials, min(one.cost, best + max(FAR, best)))
+@dataclass
+class _Search:
+    """What was found so far, and how many suppositions were tried for it."""
+
+    rig: Rig
+    materials: Sequence[Material]
+    found: dict[tuple[Cause, ...], Supposition]
+    tried: int = 0
+
+    def all_found(self, sound: Supposition) -> dict[tuple[Cause, ...], Supposition]:
+        """Suppose one cause upon another, from the best few each time, until enough is explained or tried."""
+        front = [sound]
+        for _ in range(MOST_CAUSES):
+            grown = [further for one in front if one.left > SOUND for further in self._grow(one)]
+            front = sorted(grown, key=lambda one: (one.cost, len(one.causes)))[:KEPT]
+            if not front or front[0].left <= SOUND:
+                break
+        return self.found
+
+    def _grow(self, one: Supposition) -> list[Supposition]:
+        """Suppose one cause more, each that something left unexplained votes for."""
+        grown = []
+        best = min(other.cost for other in self.found.values())
+        for causes in self._further(one):
+            further = suppose(self.rig, causes, self.materials, min(one.cost, best + max(FAR, best)))
             if further is not None:
-                found[causes] = further
+                self.found[causes] = further
                 grown.append(further)
                 best = min(best, further.cost)
-    return grown
+        return grown
+
+    def _further(self, one: Supposition) -> Iterator[tuple[Cause, ...]]:
+        for more in suggestions(self.rig, one.net, one.hearing, one.fits):
+            for causes in _orders(_all_but_last(one.causes, more), more[-1]):
+                if causes not in self.found and self.tried < MOST_TRIED:
+                    self.tried += 1
+                    yield causes
 
 
 def _all_but_last(causes: tuple[Cause, ...], more: tuple[Cause, ...]) -> tuple[Cause, ...]:

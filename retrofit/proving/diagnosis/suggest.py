@@ -52,8 +52,13 @@ class _Asker(Moves):
             yield 9.0, self._of_whole_groups(pairs)
         yield from ((4.0, self._of_idle(name)) for name in sorted(fit.idle_more | fit.idle_less))
         for pressed, more, less in fit.chords:
-            yield from ((1.0, self._of_ghost(pressed, name)) for name in sorted(more - fit.idle_more))
-            yield from ((1.0, self._of_lost(pressed, name)) for name in sorted(less))
+            for name in sorted((more - fit.idle_more) | less):
+                ghost = (name in more) != self._is_inverted(name)
+                yield 1.0, self._of_ghost(pressed, name) if ghost else self._of_lost(pressed, name)
+
+    def _is_inverted(self, name: str) -> bool:
+        contact = self._heard_as(name)
+        return contact is not None and contact.group in self.net.inverted
 
     def _of_whole_groups(self, pairs: Iterable[tuple[str, Heard]]) -> Causes:
         for group in dict.fromkeys(self.rig.contacts[point].group for point, _ in pairs):
@@ -107,7 +112,8 @@ class _Asker(Moves):
         if isinstance(contact.bus, Pin) and isinstance(other.bus, Pin) and contact.bus != other.bus:
             yield Cause.of(Kind.JOINED, *sorted((self._plug(contact.bus), self.net.plug_at(other.bus))))
             yield Cause.of(Kind.GROUNDED, self._plug(contact.bus))
-        for point in self._sounding.get(other.point, ()):
+        beside = [other.point] if abs(other.position - contact.position) == 1 else []
+        for point in dict.fromkeys((*beside, *self._sounding.get(other.point, ()))):
             if point != contact.point:
                 yield Cause.of(Kind.BENT, contact.point, point)
         if contact.note is not None and contact.note == other.note and contact.group != other.group:

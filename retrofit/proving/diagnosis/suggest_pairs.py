@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
 
 from retrofit.midi.messages import NOTE_ON
+from retrofit.plan.connectors import WAYS
 from retrofit.proving.diagnosis.align import Heard
 from retrofit.proving.diagnosis.causes import Cause, Kind
 from retrofit.proving.diagnosis.clues import bytes_of
@@ -32,6 +33,7 @@ class Pairs(Moves):
             yield from self._of_idle_elsewhere(fit)
             yield from self._octaves(pairs)
             yield from self._both_plugs(pairs)
+            yield from self._turned_and_off(pairs)
             yield from self._slips_between(pairs)
             for sort in (self._of_other_setting, self._of_coupler_alone, self._of_bent_alone):
                 votes = Counter(pair for contact, name in self._single_names(pairs) for pair in sort(contact, name))
@@ -49,8 +51,22 @@ class Pairs(Moves):
         channels = Counter((message[0] & 0x0F) + 1 for message in sent if message and message[0] & 0xF0 == NOTE_ON)
         groups = dict.fromkeys(self.rig.contacts[point].group for point, _ in (*fit.wrong, *self._guessed(fit)))
         for group, (channel, count) in product(groups, sorted(channels.items())):
-            if count > FEWEST_MOVED:
+            if count > FEWEST_MOVED and channel not in self._channels(group):
                 yield Cause.of(Kind.CHANNEL, group, channel), Cause.of(Kind.INVERTED, group)
+
+    def _channels(self, group: str) -> set[int]:
+        sent = (self.rig.messages.get(contact.point) for contact in self.rig.group(group))
+        return {(message[0] & 0x0F) + 1 for message in sent if message is not None}
+
+    def _turned_and_off(self, pairs: Iterable[tuple[str, Heard]]) -> Iterator[tuple[Cause, Cause]]:
+        """Yield, the likeliest first, a plug that sits one pin off and is turned round."""
+        votes: Counter[tuple[Cause, Cause]] = Counter()
+        for contact, other in self._moved_pairs(pairs):
+            plug, number = self._plug(contact.line)
+            step = WAYS + 1 - number - other.line.number
+            if plug == other.line.connector and abs(step) == 1:
+                votes[Cause.of(Kind.OFF_ONE, plug, step), Cause.of(Kind.TURNED, plug)] += 1
+        yield from (pair for pair, _ in votes.most_common(MOST_PAIRS))
 
     def _both_plugs(self, pairs: Iterable[tuple[str, Heard]]) -> Iterator[tuple[Cause, Cause]]:
         """Yield, the likeliest first, what would move a matrix's column together with what would move its row."""

@@ -133,9 +133,8 @@ def _print_table(cases: Sequence[Case]) -> None:
     say(f"of {len(cases) - rights} wrong answers {unsettled} say themselves that they are not settled")
     slow = sorted(case.slowest_ms for case in cases)
     say(f"right {rights} of {len(cases)} ({100 * rights / len(cases):.2f} %), {unheard} that no test shows")
-    say(
-        f"presses asked for: {asked:.1f} a case; slowest diagnosis of a case: median {slow[len(slow) // 2]:.1f}, most {slow[-1]:.1f} ms"
-    )
+    say(f"presses asked for: {asked:.1f} a case")
+    say(f"slowest diagnosis of a case: median {slow[len(slow) // 2]:.1f} ms, most {slow[-1]:.1f} ms")
 
 
 if __name__ == "__main__":

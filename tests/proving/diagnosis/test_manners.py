@@ -43,7 +43,7 @@ def test_a_key_that_lets_go_late_is_asked_for_before_it_is_named() -> None:
 
 
 def test_a_group_whose_keys_run_into_each_other_lets_go_late() -> None:
-    """All keys still sound when the next one is struck, in a run that lets each go before it: a decay before the tap."""
+    """All keys still sound when the next one is struck, though each was let go before: a decay before the tap."""
     found = timed_diagnosis(console_of("chain"), "late release great 1000")
     assert found.causes == (Cause(Kind.LATE, ("great",)),)
 
@@ -56,8 +56,7 @@ def test_a_decay_no_longer_than_a_finger_is_not_accused() -> None:
 @pytest.mark.parametrize("hz", HUM_HZ)
 def test_a_supply_with_gaps_hums(hz: int) -> None:
     """Contacts that break in the rhythm of the mains while held are fed by a supply that is not smoothed."""
-    found = [timed_diagnosis(console_of("chain"), f"hum great {hz}", seed=seed).causes for seed in range(3)]
-    assert found == [(Cause(Kind.HUM, ("great",)),)] * 3
+    assert timed_diagnosis(console_of("chain"), f"hum great {hz}").causes == (Cause(Kind.HUM, ("great",)),)
 
 
 def test_a_manner_is_told_beside_a_plug_turned_round() -> None:
