@@ -84,7 +84,8 @@
 #define LINK_CAPTURE 0x10
 
 /* contact 16 -> contact 16, level, spikes, then for pressing and for releasing 14 bytes each: strokes, edges of the
- * last stroke, most edges of a stroke, shortest first stay, longest bounce 16, and the strokes in LINK_BINS bins.
+ * last stroke, most edges of a stroke, shortest first stay, longest bounce 16, and the strokes in LINK_BINS bins;
+ * then late, the number of samples of the capture, at most 255, that came later than they should.
  *
  * A stroke begins with its first edge and is over when the contact has come to rest.  Its bounce is the number of
  * samples from the first edge to the last: 0 when there was one edge only.  Bin 0 holds those, bin n the bounces from

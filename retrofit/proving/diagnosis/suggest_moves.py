@@ -70,7 +70,8 @@ class Moves(Clues):
         """Shifts that begin where contacts begin to be heard a place further, or somewhere before the first of them."""
         pairs = list(pairs)
         for step in (1, -1):
-            moved = {c for c, o in self._moved_pairs(pairs) if c.group == o.group and o.position - c.position == step}
+            found = ((c, o) for c, o in self._moved_pairs(pairs) if c.group == o.group and isinstance(c.bus, str))
+            moved = {c for c, o in found if o.position - c.position == step}
             for group in dict.fromkeys(contact.group for contact in sorted(moved, key=lambda contact: contact.point)):
                 contacts = self.rig.group(group)
                 begins = [c for i, c in enumerate(contacts) if c in moved and (not i or contacts[i - 1] not in moved)]

@@ -86,6 +86,20 @@ def test_a_flood_overflows_both_alike(board: tuple[str, CompiledBoard], held: in
     assert compiled.console.overflowed > 50
 
 
+@pytest.mark.parametrize(("apart_ms", "chords"), [(100, 30), (290, 6), (310, 6)])
+def test_running_status_is_given_up_alike(board: tuple[str, CompiledBoard], apart_ms: int, chords: int) -> None:
+    """Chords on one channel, again and again: a status that is sent anew delays what follows by one byte."""
+    name, compiled = board
+    plan = plan_of(JOBS[name])
+    idle = idle_levels(plan)
+    apart = apart_ms * 1000 // plan.tick_us
+    history = [(OPENED_TICKS + n * apart, {0: idle[0] ^ 0xFF * (n % 2 == 0)}) for n in range(chords)]
+    history.append((OPENED_TICKS + chords * apart, {}))
+    heard = play_standin(plan, history, idle)
+    assert heard == compiled.play(history, idle)
+    assert len(heard) > 8 * chords
+
+
 @pytest.mark.parametrize("board", ["families"], indirect=True)
 @pytest.mark.parametrize("held_ticks", [7000, 7993, 7994, 8100])
 @pytest.mark.parametrize("from_tick", [0, OPENED_TICKS])

@@ -134,13 +134,22 @@ def test_a_decay_capacitor_releases_late() -> None:
     off_us = [held(made(PLAN, *faults), "swell.40", SECOND_US)[-1][0] for faults in ((), ("late release swell 300",))]
     assert 299_000 <= off_us[1] - off_us[0] <= 301_000
     console = made(PLAN, "late release swell.40 300")
-    console.do(
-        [
-            KeyMove(at_us, "swell.40", down)
-            for at_us, down in zip(range(STARTED_US, 2 * SECOND_US, 200_000), [True, False] * 2, strict=False)
-        ]
-    )
-    assert len(console.advance(4 * SECOND_US)) == 2
+    presses = zip((1000, 1200, 1400, 1600), (True, False) * 2, strict=True)
+    console.do([KeyMove(at_ms * 1000, "swell.40", down) for at_ms, down in presses])
+    (_, on), (released_us, off) = console.advance(4 * SECOND_US)
+    assert (on, off) == message_of(PLAN, "swell.40")
+    assert 1_900_000 <= released_us <= 1_920_000
+
+
+def test_a_message_is_given_when_its_last_byte_has_arrived() -> None:
+    """Three bytes at 31,250 baud take 960 µs (MIDI 1.0); before their end nothing is given out."""
+    whole = made(PLAN)
+    whole.do([KeyMove(STARTED_US, "great.40", True)])
+    ((arrived_us, _),) = whole.advance(2 * SECOND_US)
+    console = made(PLAN)
+    console.do([KeyMove(STARTED_US, "great.40", True)])
+    assert console.advance(arrived_us) == []
+    assert [time for time, _ in console.advance(arrived_us + 1)] == [arrived_us]
 
 
 @pytest.mark.parametrize(("hz", "period_us"), [(50, 20_000), (100, 10_000)])

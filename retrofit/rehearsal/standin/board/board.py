@@ -163,7 +163,7 @@ class Board:
         return False
 
     def _hand_on(self, number: int, changed: int, now_us: int) -> None:
-        """Queue what changed, and send at once what can be sent."""
+        """Report what changed."""
         if not changed:
             return
         lane = self.events.lanes[number]
@@ -171,11 +171,17 @@ class Board:
         if lane.duty is Duty.STAGES:
             self._stages.changed(self._table.lanes[number].group.shoe)
             self._foreseen = now_us // self._tick_us
-        elif self.events.opened:
-            self.events.push(number, changed)
-            self._pending = True
-            if self._outlet.ready_us(now_us) <= now_us:
-                self._feed(now_us)
+        elif self.events.opened and (due := self.events.due(number, changed)):
+            self._report(number, due, now_us)
+
+    def _report(self, number: int, due: int, now_us: int) -> None:
+        """Queue contacts; by the wire the first goes out at once where nothing waits."""
+        if self._table.by_wire and not self._pending and self._outlet.ready_us(now_us) <= now_us:
+            self._now_us = now_us
+            self._pending = self.events.send_now(number, due, self._send)
+            return
+        self.events.put(number, due)
+        self._pending = True
 
     def _count_time(self, tick: int) -> None:
         if self._panic.due_at(tick - 1) == tick:

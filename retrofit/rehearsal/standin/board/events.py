@@ -49,21 +49,33 @@ class Events:
         self.opened = False
         self.overflowed = 0
 
-    def push(self, number: int, changed: int) -> None:
-        """Queue what of these contacts of a lane differs from what was sent."""
+    def due(self, number: int, changed: int) -> int:
+        """Return which of these contacts of a lane differ from what was sent; a release ends the muting, silently."""
+        lane = self.lanes[number]
+        lane.muted &= lane.now
+        return (lane.now ^ lane.sent) & changed & ~lane.muted
+
+    def put(self, number: int, due: int) -> None:
+        """Queue contacts of a lane that are due; nothing when there are none."""
+        if not due:
+            return
         lane = self.lanes[number]
         ring = self.rings[lane.duty]
-        mask = (lane.now ^ lane.sent) & changed
-        lane.muted &= lane.now
-        mask &= ~lane.muted
-        if not mask:
-            return
         if len(ring.entries) == ring.slots:
             ring.behind = len(self.lanes)
             self.overflowed += 1
             return
-        lane.sent ^= mask
-        ring.entries.append([number, mask, lane.now])
+        lane.sent ^= due
+        ring.entries.append([number, due, lane.now])
+
+    def send_now(self, number: int, due: int, send: Send) -> bool:
+        """Send the lowest of the contacts that are due past the queue, and queue the others; return whether any are."""
+        lane = self.lanes[number]
+        lowest = due & -due
+        self.put(number, due ^ lowest)
+        lane.sent ^= lowest
+        send(number, lowest.bit_length() - 1, bool(lane.now & lowest))
+        return due != lowest
 
     def send_next(self, send: Send) -> bool:
         """Send the lowest contact of the oldest entry of the most urgent ring; return whether there was one."""
@@ -98,4 +110,4 @@ class Events:
         ring.behind -= 1
         lane = self.lanes[number]
         if self.rings.get(lane.duty) is ring:
-            self.push(number, lane.used)
+            self.put(number, self.due(number, lane.used))
