@@ -47,13 +47,13 @@ class Clues:
 
     @cached_property
     def _sounding(self) -> dict[str, list[str]]:
-        """Return which contacts let each point be heard, with no other of its own group."""
+        """Return which contacts let each point be heard, alone or with no other of its own group."""
         found: dict[str, list[str]] = {}
         for point, contact in self.rig.contacts.items():
-            heard = (self._heard_as(name) for name in self.hearing.press(point))
-            own = [other.point for other in heard if other is not None and other.group == contact.group]
-            if len(own) == 1:
-                found.setdefault(own[0], []).append(point)
+            heard = [other for name in self.hearing.press(point) if (other := self._heard_as(name)) is not None]
+            own = [other for other in heard if other.group == contact.group]
+            if len(own or heard) == 1:
+                found.setdefault((own or heard)[0].point, []).append(point)
         return found
 
     def _plug(self, wire: Pin) -> Pin:

@@ -313,12 +313,15 @@ class Hearing:
         return frozenset(name for point in points for name in self._names(point))
 
     def called(self, name: str) -> str | None:
-        """Return the point whose place is heard by this name, or None."""
+        """Return the point whose place is heard by this name, or None; of two the one whose group sends otherwise."""
+        return next(iter(self.all_called(name)), None)
+
+    def all_called(self, name: str) -> tuple[str, ...]:
+        """Return the points whose places are heard by this name: one of a group that sends otherwise, and its own."""
         contact = self.rig.contacts.get(name)
-        moved = {*self.net.channels, *self.net.semitones}
-        if contact is not None and contact.group not in moved:
-            return name
-        return self._renamed.get(name)
+        own = contact is not None and contact.group not in {*self.net.channels, *self.net.semitones}
+        moved = self._renamed.get(name)
+        return (*((moved,) if moved is not None else ()), *((name,) if own else ()))
 
     @cached_property
     def _renamed(self) -> dict[str, str]:

@@ -32,7 +32,9 @@ def next_presses(rig: Rig, materials: Sequence[Material], ranked: Sequence[Suppo
         answers.setdefault(point, []).append(heard)
     excused = {point for material in materials for point in material.excused}
     own = [point for material in materials for point in material.points]
-    wanted = dict.fromkeys((*_between(own, ranked), *_confirming(own, ranked[0]), *_unsure(rig, ranked[0], answers)))
+    wanted = dict.fromkeys(
+        (*_between(own, ranked), *_confirming(own, ranked[0], answers), *_unsure(rig, ranked[0], answers))
+    )
     unexplained = {p for fit in ranked[0].fits for p in (*fit.silent, *(point for point, _ in fit.wrong))}
     open_ones = [
         p
@@ -66,13 +68,19 @@ def differing(one: Supposition, other: Supposition, points: Iterable[str]) -> li
     return [point for point in points if one.hearing.press(point) != other.hearing.press(point)]
 
 
-def _confirming(own: Sequence[str], best: Supposition) -> Iterator[str]:
-    """Yield the presses on which a cause rests that but few presses show, lest one slip of a finger accuse it."""
+def _confirming(own: Sequence[str], best: Supposition, answers: Mapping[str, Sequence[Heard]]) -> Iterator[str]:
+    """Yield presses by name on which each cause rests, lest a slip of a finger, or the order of a run, accuse it.
+
+    All, of a cause that but few presses show; of another one press, where none was asked for yet: a run tells in which
+    order contacts were heard, not which keys were pressed.
+    """
     for i in range(len(best.causes)):
         without = Hearing(supposed(best.net.rig, (*best.causes[:i], *best.causes[i + 1 :])))
         shown = [point for point in own if without.press(point) != best.hearing.press(point)]
         if len(shown) <= FEW:
             yield from shown
+        elif answers.keys().isdisjoint(shown):
+            yield shown[len(shown) // 2]
 
 
 def _unsure(rig: Rig, best: Supposition, answers: Mapping[str, Sequence[Heard]]) -> Iterator[str]:

@@ -17,11 +17,15 @@ KEPT = 4
 MOST_CAUSES = 4
 SLACK = 14.0
 """How much worse than the best a supposition may be and still be worth remembering."""
+WORSE = 6.0
+"""How much worse than without its newest cause a supposition may be where two more would still pay: each of two that
+hide each other explains too little alone."""
 MOST_TRIED = 700
 """Suppositions that are tried in all, the most promising first: what is not found among them is not settled."""
 FAR = 40.0
 """How much worse than the best a supposition may be and still lead to a better one; as much again as the best, if that
 is more: two causes that hide each other may each explain little alone."""
+WHOLE = {Kind.DIODES_MISSING, Kind.DIODES_REVERSED}
 MOVES = PERMUTATIONS | {Kind.CHAIN_DEAD, Kind.REGISTER_DEAD, Kind.LINE_DEAD}
 SOUND = min(COSTS.values())
 """Left unexplained at no more than the cheapest cause costs, nothing further is supposed: none would be worth it."""
@@ -42,9 +46,14 @@ class Supposition:
         return sum(fit.cost for fit in self.fits)
 
     @property
+    def price(self) -> float:
+        """The cost of the causes alone."""
+        return sum(cause.cost for cause in self.causes)
+
+    @property
     def cost(self) -> float:
         """The whole cost: of the causes, and of what they leave."""
-        return sum(cause.cost for cause in self.causes) + self.left
+        return self.price + self.left
 
 
 def suppose(
@@ -98,18 +107,22 @@ class _Search:
         """Suppose one cause upon another, from the best few each time, until enough is explained or tried."""
         front = [sound]
         for _ in range(MOST_CAUSES):
-            grown = [further for one in front if one.left > SOUND for further in self._grow(one)]
-            front = sorted(grown, key=lambda one: (one.cost, len(one.causes)))[:KEPT]
-            if not front or front[0].left <= SOUND:
+            grown = [further for one in front for further in self._grow(one)]
+            grown.sort(key=lambda one: (one.cost, len(one.causes)))
+            if not grown or grown[0].left <= SOUND:
                 break
+            front = [one for one in grown[:KEPT] if one.cost <= _lead(grown[0].cost)]
         return self.found
 
     def _grow(self, one: Supposition) -> list[Supposition]:
         """Suppose one cause more, each that something left unexplained votes for."""
-        grown = []
+        grown: list[Supposition] = []
         best = min(other.cost for other in self.found.values())
+        if one.left <= SOUND or one.price + SOUND >= best:
+            return grown
+        worse = WORSE if one.left > 2 * SOUND else 0.0
         for causes in self._further(one):
-            further = suppose(self.rig, causes, self.materials, min(one.cost, best + max(FAR, best)))
+            further = suppose(self.rig, causes, self.materials, min(one.cost + worse, _lead(best)))
             if further is not None:
                 self.found[causes] = further
                 grown.append(further)
@@ -124,6 +137,11 @@ class _Search:
                     yield causes
 
 
+def _lead(best: float) -> float:
+    """Return what a supposition may cost that may still lead to one better than the best."""
+    return best + max(FAR, best)
+
+
 def _all_but_last(causes: tuple[Cause, ...], more: tuple[Cause, ...]) -> tuple[Cause, ...]:
     return (*causes, *(cause for cause in more[:-1] if cause not in causes))
 
@@ -132,6 +150,15 @@ def _orders(causes: tuple[Cause, ...], further: Cause) -> list[tuple[Cause, ...]
     """Return the orders in which one cause more is worth supposing: moves upon moves come out differently."""
     if further in causes:
         return []
-    if not any(cause.kind in MOVES for cause in causes) or further.kind not in MOVES:
-        return [tuple(sorted((*causes, further), key=lambda cause: (cause.kind not in MOVES, str(cause))))]
-    return [(*causes[:i], further, *causes[i:]) for i in range(len(causes) + 1)]
+    if further.kind not in MOVES:
+        return [tuple(sorted((*causes, further), key=_turn))]
+    begin = sum(cause.kind is Kind.INPUT_STUCK for cause in causes)
+    end = begin + sum(cause.kind in MOVES for cause in causes)
+    return [(*causes[:i], further, *causes[i:]) for i in range(begin, end + 1)]
+
+
+def _turn(cause: Cause) -> tuple[int, str]:
+    """Return when a cause is to be done: an input lies before all that moves, a whole group before what is single."""
+    if cause.kind in MOVES:
+        return 1, ""
+    return 0 if cause.kind is Kind.INPUT_STUCK else 2 if cause.kind in WHOLE else 3, str(cause)

@@ -85,6 +85,8 @@ class _Asker(Moves):
 
     def _of_moved_from_silence(self, contact: Contact, heard: Heard) -> Causes:
         """What would let a contact be heard that is supposed to be silent."""
+        if contact.diode and contact.point in heard:
+            yield Cause.of(Kind.DIODE_SHORTED, contact.point)
         for name in sorted(heard):
             other = self._heard_as(name)
             if other is not None and other.point != contact.point:
@@ -98,7 +100,7 @@ class _Asker(Moves):
         sent = bytes_of(words)
         if own is None or sent is None:
             return
-        if sent[1] == own[1] and sent[0] != own[0] and sent[0] & 0xF0 == own[0] & 0xF0:
+        if sent[0] != own[0] and sent[0] & 0xF0 == own[0] & 0xF0 and (sent[1] == own[1] or not besides):
             kind = Kind.DOUBLED if besides else Kind.CHANNEL
             yield Cause.of(kind, contact.group, (sent[0] & 0x0F) + 1)
         if sent[0] == own[0] and sent[1] != own[1]:
@@ -179,9 +181,10 @@ class _Asker(Moves):
                 yield Cause.of(Kind.CHAIN_DEAD, order, level)
 
     def _of_idle(self, name: str) -> Causes:
-        contact = self._heard_as(name)
-        if contact is None:
-            return
+        for point in self.hearing.all_called(name):
+            yield from self._of_idle_contact(self.rig.contacts[point])
+
+    def _of_idle_contact(self, contact: Contact) -> Causes:
         yield from (Cause.of(Kind.HELD, point) for point in (contact.point, *self._sounding.get(contact.point, ())))
         yield Cause.of(Kind.INVERTED, contact.group)
         for wire in (contact.line, contact.bus):

@@ -70,14 +70,14 @@ class Moves(Clues):
         """Shifts that begin where contacts begin to be heard a place further, or somewhere before the first of them."""
         pairs = list(pairs)
         for step in (1, -1):
-            found = ((c, o) for c, o in self._moved_pairs(pairs) if c.group == o.group and isinstance(c.bus, str))
-            moved = {c for c, o in found if o.position - c.position == step}
+            own = ((c, o) for c, o in self._moved_pairs(pairs) if c.group == o.group and isinstance(c.bus, str))
+            moved = {c for c, o in own if o.position - c.position == step}
             for group in dict.fromkeys(contact.group for contact in sorted(moved, key=lambda contact: contact.point)):
                 contacts = self.rig.group(group)
-                begins = [c for i, c in enumerate(contacts) if c in moved and (not i or contacts[i - 1] not in moved)]
-                before = contacts[: contacts.index(begins[0]) + 1]
-                spread = before[:: max(1, len(before) // SPREAD)]
-                found = dict.fromkeys((*before[-3:], *begins[1:MOST_BEGINS], *spread))
+                begins = [i for i, c in enumerate(contacts) if c in moved and (not i or contacts[i - 1] not in moved)]
+                near = (contact for i in begins[:MOST_BEGINS] for contact in contacts[max(0, i - 2) : i + 1])
+                before = contacts[: begins[0] + 1]
+                found = dict.fromkeys((*near, *before[:: max(1, len(before) // SPREAD)]))
                 yield from (Cause.of(Kind.STEPPED, contact.point, step) for contact in found)
 
     def _slips(self, pairs: Iterable[tuple[str, Heard]]) -> Causes:

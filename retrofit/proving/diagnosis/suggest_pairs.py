@@ -135,8 +135,11 @@ class Pairs(Moves):
         votes: Counter[Cause] = Counter()
         for contact, other in self._moved_pairs(pairs):
             votes.update([*dict.fromkeys(self._of_wires(contact.line, other.line))])
+            if isinstance(contact.bus, Pin) and isinstance(other.bus, Pin):
+                votes.update([*dict.fromkeys(self._of_wires(contact.bus, other.bus))])
         yield from (cause for cause, count in votes.most_common(MOST_PAIRS) if count > FEWEST_MOVED)
         yield from self._steps(pairs)
+        yield from dict.fromkeys(self._slips(pairs))
 
     def _sends(self, group: str, name: str, semitones: int) -> Contact | None:
         """Return the contact of a group whose message is so many semitones from what was heard."""

@@ -16,11 +16,13 @@ from tests.proving.diagnosis.consoles import Console, console, keys, random_cons
 from tests.proving.diagnosis.injected import names_of, translated
 from tests.proving.diagnosis.person import CAREFUL, Habits
 
+POOL = (0, 1, 2, 4, 5, 9, 10, 29)
+
 
 @cache
 def pool() -> tuple[Console, ...]:
     """Return a few random consoles, to be used again: to plan one takes longer than to prove it."""
-    return tuple(random_console(Random(f"pool-{n}")) for n in range(10))
+    return tuple(random_console(Random(f"pool-{n}")) for n in POOL)
 
 
 def cases(name: str, fault_count: int, count: int) -> list[Case]:
@@ -35,10 +37,10 @@ def wrong_of(found: Iterable[Case]) -> list[tuple[str, str, str]]:
 
 
 def test_the_consoles_are_read_in_every_way() -> None:
-    """Chains, matrices, pins, multiplexers and expanders are among the first consoles of the campaign."""
-    drawn = (random_console(Random(f"pool-{n}")) for n in range(40))
-    ways = {console.words.replace(",", " ").split()[0] for console in drawn}
+    """Chains, matrices of both drives, pins, multiplexers and expanders are among the consoles of the campaign here."""
+    ways = {console.words.replace(",", " ").split()[0] for console in pool()}
     assert ways == {"chain", "matrix", "pins", "multiplexer", "expander"}
+    assert any("push-pull" in console.words for console in pool())
 
 
 def test_a_healthy_console_is_never_accused() -> None:
@@ -77,6 +79,45 @@ def test_a_cause_that_is_no_fault_of_the_wiring_is_no_answer() -> None:
     """A cause that cannot be done to the console is not counted as right."""
     found = console("chain", keys("great", 36, 24, "chain"))
     assert translated(found, [Cause(Kind.EXPANDER_DEAD, ("expander 7",))]) is None
+
+
+PAIRS = (
+    ("chain", ("cut return great", "couple great to swell")),
+    ("chain", ("bent contact great.50 and great.51", "dead contact great.50")),
+    ("chain", ("turn connector J3", "shift connector J3 down")),
+    ("chain", ("extra clock at register 1", "lost clock at register 3")),
+    ("chain", ("lost clock at register 2", "shift wires great from great.40 up")),
+    ("chain", ("transpose great 12", "shift wires great from great.37 down")),
+    ("chain", ("transpose great -12", "swap connectors J1 and J2")),
+    ("chain", ("set channel great 3", "reverse polarity great")),
+    ("chain", ("turn connector J3", "ground wire great.60")),
+    ("matrix", ("shift connector J1 up", "shift connector J2 down")),
+    ("matrix", ("turn connector J1", "short diode great.50")),
+    ("matrix", ("reverse polarity great", "short diode great.50")),
+    ("matrix", ("join J1.3 and J1.4", "dead contact great.37")),
+    ("push-pull", ("short diode great.50", "reverse polarity great")),
+)
+"""Faults that hide each other: neither alone brings what is heard any nearer, or one covers the other up."""
+
+
+@cache
+def two_manuals(interface: str) -> Console:
+    """Return a first manual of 40 keys, and a second one that it may be coupled to."""
+    if interface == "chain":
+        first = keys("great", 36, 40, "chain")
+    else:
+        drive = ', matrix_drive = "push-pull"' if interface == "push-pull" else ""
+        first = keys("great", 36, 40, "matrix", "silicon", f", matrix_columns = 8{drive}")
+    return console(interface, first + keys("swell", 36, 49, "chain"))
+
+
+@pytest.mark.parametrize(("interface", "words"), PAIRS)
+def test_faults_that_hide_each_other_are_named(interface: str, words: tuple[str, str]) -> None:
+    """Two faults of which one covers up what would show the other are both named."""
+    found = two_manuals(interface)
+    case = run_case(found, [parse_fault(one, names_of(found)) for one in words], Random(4), CAREFUL)
+    assert case.right, case.answered
+    assert case.settled
 
 
 @pytest.mark.parametrize("interface", ["chain", "matrix"])

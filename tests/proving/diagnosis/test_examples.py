@@ -7,6 +7,7 @@ from functools import cache
 
 import pytest
 
+from retrofit.proving.diagnosis import search
 from retrofit.proving.diagnosis.causes import Cause, Kind
 from retrofit.proving.diagnosis.diagnose import Diagnosis, diagnose, told
 from retrofit.proving.diagnosis.rig import Pin
@@ -175,6 +176,35 @@ def test_what_nothing_explains_is_not_settled() -> None:
     found = diagnosed(chain(), lambda n: [(n * 23 + 11) % 61], asked=answers)
     assert not found.settled
     assert any(line.startswith("this is not settled") for line in told(chain().rig, found))
+
+
+def test_a_search_ends_at_its_limit_and_says_that_nothing_is_settled(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With no supposition left to be tried even a turned plug is not named, and the diagnosis is not settled."""
+    answers = tuple(asked(n, 39 - n) for n in range(16, 24))
+    found = diagnosed(chain(), lambda n: [39 - n] if n // 8 == 2 else [n], asked=answers)
+    assert (kinds(found), found.settled) == ([Kind.TURNED], True)
+    monkeypatch.setattr(search, "MOST_TRIED", 0)
+    found = diagnosed(chain(), lambda n: [39 - n] if n // 8 == 2 else [n], asked=answers)
+    assert (found.causes, found.settled) == ((), False)
+
+
+def test_a_cause_that_only_a_run_shows_is_asked_for_by_name_once() -> None:
+    """A run tells an order and not which keys were pressed: one press by name confirms a turned plug."""
+    found = diagnosed(chain(), lambda n: [39 - n] if n // 8 == 2 else [n])
+    assert set(found.ask) & {f"great.{36 + n}" for n in range(16, 24)}
+    confirmed = diagnosed(chain(), lambda n: [39 - n] if n // 8 == 2 else [n], asked=(asked(20, 19),))
+    assert confirmed.ask == ()
+
+
+def test_notes_beyond_the_last_come_round() -> None:
+    """A group set an octave too high sends what does not fit into seven bits from 0 on (MIDI 1.0, data bytes)."""
+    high = console("high", keys("great", 72, 56, "chain"))
+    sent = [(72 + n + 12) & 0x7F for n in range(56)]
+    names = [f"great.{note}" if 72 <= note < 128 else f"91 {note:02X}" for note in sent]
+    strokes = tuple(Stroke((HeardPoint(name, n * SECOND_US, n * SECOND_US + 1),)) for n, name in enumerate(names))
+    found = diagnose(high.rig, (GroupEvidence("great", run=strokes),))
+    assert found.causes == (Cause(Kind.SHIFTED, ("great", 12)),)
+    assert found.explained == found.observed == 56
 
 
 def test_a_diagnosis_of_a_sound_console_is_settled() -> None:
