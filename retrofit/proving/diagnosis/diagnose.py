@@ -12,7 +12,6 @@ from retrofit.proving.diagnosis.next_presses import chords_again, differing, nex
 from retrofit.proving.diagnosis.rig import Rig
 from retrofit.proving.diagnosis.score import Material, material
 from retrofit.proving.diagnosis.search import Supposition, search
-from retrofit.proving.diagnosis.words import cause_words, part_words
 from retrofit.proving.evidence import GroupEvidence
 
 SETTLED = 40.0
@@ -83,29 +82,3 @@ def _telling(best: Supposition, other: Supposition, materials: Sequence[Material
     for point in differing(best, other, points):
         return TellingPress(point, best.hearing.press(point), other.hearing.press(point))
     return None
-
-
-def told(rig: Rig, found: Diagnosis) -> tuple[str, ...]:
-    """Return a diagnosis as lines for the user, in his own names."""
-    lines = [cause_words(rig, cause) for cause in found.causes] or ["nothing is wrong for certain"]
-    lines.append(f"{found.explained} of {found.observed} observations agree with that")
-    if not found.settled:
-        lines.append("this is not settled: too much is left that it does not explain; look closer, or ask for help")
-    if found.runner_up is not None:
-        words = " and ".join(cause_words(rig, cause) for cause in found.runner_up) or "nothing is wrong"
-        lines.append(f"next best: {words}")
-    if found.telling is not None:
-        lines.append(_telling_words(rig, found.telling))
-    if found.unheard:
-        lines.append(f"not heard yet: {', '.join(part_words(rig, point) for point in found.unheard)}")
-    if found.correct is not None:
-        lines.append(f"the table can be corrected instead of the wiring: {len(found.correct)} addresses change places")
-    return tuple(lines)
-
-
-def _telling_words(rig: Rig, press: TellingPress) -> str:
-    best, other = (
-        ", ".join(part_words(rig, name) for name in sorted(heard)) or "nothing"
-        for heard in (press.if_best, press.if_runner_up)
-    )
-    return f"press {part_words(rig, press.point)}: {best} speaks for the first, {other} for the next"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -32,7 +33,7 @@ class Moved(NamedTuple):
     bits: int
 
 
-class Stage:
+class Stage(ABC):
     """What all steps have in common.  Each way in returns what is to be said.
 
     `wake_us` is when the step wants to be woken if nothing comes before; None while it waits without end.
@@ -46,9 +47,9 @@ class Stage:
         self.is_left = False
         self.wake_us: int | None = None
 
+    @abstractmethod
     def begin(self, now_us: int, on: frozenset[str]) -> Says:
         """Begin; `on` are the contacts that are on."""
-        raise NotImplementedError
 
     def switched(self, change: Switched) -> Says:  # noqa: ARG002  # most steps look at whole presses
         """Take one message of a contact."""
@@ -62,9 +63,9 @@ class Stage:
         """Take one value of a shoe."""
         return iter(())
 
+    @abstractmethod
     def woken(self, now_us: int) -> Says:
         """Go on because nothing came until `wake_us`."""
-        raise NotImplementedError
 
     def restarted(self, now_us: int) -> Says:
         """Begin to wait anew, because the device was away or the run was interrupted."""

@@ -75,7 +75,7 @@ class CompiledBoard:
             case Source.EXPANDER:
                 self.console.expanders[int(lane.where) - 1].levels[lane.place] = level
             case Source.LISTEN:
-                raise NotImplementedError("strobes are not driven here")
+                raise AssertionError("these consoles listen to no scanner")
 
 
 class RecordingBoard(Board):
