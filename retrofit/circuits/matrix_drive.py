@@ -14,8 +14,6 @@ from retrofit.circuits.eseries_values import Series, next_above
 from retrofit.circuits.quantity import quantity
 from retrofit.circuits.result import Result
 
-LOW_OUTPUT_AMPS = 20e-3
-"""The current at which a board's low output is printed (Atmel 2549, DC characteristics)."""
 RESISTOR_TOLERANCE = 0.05
 """Of the resistors in rows and columns."""
 
@@ -39,8 +37,8 @@ class PinGuard:
 
 
 def driver_ohms(board: Board) -> float:
-    """Return the greatest resistance of a pin that pulls low."""
-    return board.figures["low_output"].greatest / LOW_OUTPUT_AMPS
+    """Return the greatest resistance of a pin that pulls low: its low output over the current that goes with it."""
+    return board.figures["low_output"].greatest / board.figures["low_output_current"].greatest
 
 
 def row_guard(board: Board, rows: int) -> PinGuard:
