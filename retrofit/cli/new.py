@@ -16,6 +16,7 @@ from retrofit.cli.output import Exit, Stop, data, talk
 from retrofit.cli.schema import schema_text
 from retrofit.cli.writing import files_or_stop, refuse_existing, say_written, write_text
 from retrofit.survey.atomic_write import SaveError, write_atomically
+from retrofit.survey.instrument import MidiOut
 from retrofit.survey.new_job import NewCompass, NewJob, answer_problems, new_job_text, parse_compass
 from retrofit.survey.problems import JobFileError, Problem
 from retrofit.survey.schema import SCHEMA_FILE_NAME
@@ -53,7 +54,19 @@ _OPTIONS = {"manuals": "manual"}
 @click.option("--shoes", metavar="N", type=int, help="Expression shoes.")
 @click.option("--roller", metavar="N", type=int, help="Stages of a crescendo roller.")
 @click.option("--preserve/--take-over", "preserved", default=None, help="Whether every original circuit stays.")
-@click.option("--board", default="atmega2560", show_default=True, help="The controller board.")
+@click.option(
+    "--board",
+    default="atmega2560",
+    show_default=True,
+    help="The controller board: also atmega32u4 or rp2040.",
+)
+@click.option(
+    "--midi-out",
+    type=click.Choice([outlet.value for outlet in MidiOut]),
+    default=MidiOut.DIN.value,
+    show_default=True,
+    help="How MIDI leaves the board; USB needs an ATmega32U4 or an RP2040.",
+)
 def command(file: Path, **answers: Any) -> None:
     """Write the job file of a console just seen; an existing file is never overwritten.
 
@@ -157,4 +170,6 @@ def _job(answers: dict[str, Any]) -> NewJob:
     """Return the answers as a new job; what nobody answered is absent."""
     said = {key: answer for key, answer in answers.items() if answer is not None}
     said["roller_stages"] = said.pop("roller", 0)
+    if "midi_out" in said:
+        said["midi_out"] = MidiOut(said["midi_out"])
     return NewJob(**said)

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from retrofit.survey.base import ID_PATTERN, parse_note
+from retrofit.survey.instrument import MidiOut
 from retrofit.survey.job import FORMAT
 from retrofit.survey.make_safe import SafeStep
 from retrofit.survey.problems import JobFileError, Problem, ProblemKind, RefusedValueError, shown
@@ -45,6 +46,7 @@ class NewJob:
     roller_stages: int = 0
     preserved: bool = False
     board: str = "atmega2560"
+    midi_out: MidiOut = MidiOut.DIN
 
 
 def parse_compass(answer: str) -> NewCompass:
@@ -122,7 +124,7 @@ preserved = {preserved}    # true: nothing of the original may be cut, moved or 
 
 [wanted]
 board = {toml_string(answers.board)}
-midi_out = "din"             # din, usb or both
+midi_out = "{answers.midi_out}"             # din, usb or both, as the board can
 isolation_barrier = "unknown"
 
 # Before anybody reaches into an instrument that is still powered.  While a group's owner is organ, the papers for work

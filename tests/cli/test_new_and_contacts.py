@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from retrofit.plan.rules import ALL_RULES
+from retrofit.survey.instrument import MidiOut
 from retrofit.survey.load import load_job
 from retrofit.survey.points import PointKind, list_points
 from tests.cli.conftest import Command, on_a_terminal
@@ -17,6 +18,17 @@ OPTIONS = (
     *("--name", 'Quotes " and\nlines', "--manual", "61@36", "--manual", "49@C3", "--pedal", "32", "--stops", "5"),
     *("--pistons", "4", "--studs", "2", "--shoes", "2", "--roller", "20", "--preserve"),
 )
+
+
+@pytest.mark.parametrize("board", ["atmega32u4", "rp2040"])
+def test_a_board_with_usb_may_be_asked_for(retrofit: Command, tmp_path: Path, board: str) -> None:
+    """The job names the board and its outlet, and the plan only waits for readings."""
+    job = tmp_path / "small.toml"
+    assert retrofit("new", job, "--name", "small", "--manual", "13", "--board", board, "--midi-out", "usb").code == 0
+    wanted = load_job(job).wanted
+    assert (wanted.board, wanted.midi_out) == (board, MidiOut.USB)
+    errors = [line for line in retrofit("check", job).out.splitlines() if line.startswith("error: ")]
+    assert errors == ["error: owner-unknown", "error: polarity-unknown"]
 
 
 def test_options_make_a_job(retrofit: Command, tmp_path: Path) -> None:
