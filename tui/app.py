@@ -1,143 +1,237 @@
-"""The text screen of one plan: its groups, the points of the group under the cursor, and the findings."""
+"""The text screens as one program: rooms, the open job, themes, and what works everywhere."""
 
 from __future__ import annotations
 
+import asyncio
+import importlib
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
 from typing import ClassVar
 
-from rich.text import Text
 from textual import on
-from textual.app import App, ComposeResult
+from textual.app import App
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
-from textual.coordinate import Coordinate
-from textual.events import DescendantFocus, Resize
-from textual.widgets import DataTable, Footer, Static
+from textual.command import Provider
+from textual.screen import Screen
 
-from retrofit.cli.describe import group_sends
-from retrofit.plan.model import ConversionPlan, PointPlan
-from retrofit.survey.problems import printable
-from tui.cells import finding_row, first_cell, plain, point_row, row_cells
-from tui.details import finding_lines, group_lines, point_lines
-from tui.help_screen import HelpScreen
+from retrofit.survey.problems import JobFileError
+from retrofit.survey.save import Edit
+from tui.actions import ActionsProvider, live_actions
+from tui.clerk import Changed, Clerk, Refused
+from tui.desk.desk import Desk, TextEdit
+from tui.desk.drafts import Drafts
+from tui.desk.state import DeskState
+from tui.dialogs.help import HelpDialog
+from tui.rooms.room import Room
+from tui.themes import THEMES, next_theme
+from tui.widgets.frame import ROOMS
 
-LEAST_COLUMNS, LEAST_LINES = 80, 24
-"""The screen is laid out for this size; a smaller one says so."""
+_DRAFT_EVERY_S = 0.3
 
 
-class PlanApp(App[None]):
-    """A plan to look at.  Nothing here changes anything."""
+def _room(name: str) -> Callable[[], Screen[None]]:
+    """Return what makes a room when it is first entered; its file is read then."""
 
-    CSS_PATH = "plan.tcss"
-    ENABLE_COMMAND_PALETTE = False
+    def make() -> Screen[None]:
+        module = importlib.import_module(f"tui.rooms.{name}.room")
+        made = getattr(module, f"{name.capitalize()}Room")()
+        if not isinstance(made, Room):
+            raise TypeError(f"{module.__name__} has no room")
+        return made
+
+    return make
+
+
+class RetrofitApp(App[None], inherit_bindings=False):
+    """One job on the bench.
+
+    Rooms read `state` and change the job by `edit`, `edit_text`, `undo` and `redo`, which return at once; the change
+    comes back as a new state in `Room.show_job`, or as a notice that says why it was refused.
+    """
+
+    TITLE = "retrofit"
+    CSS = "SearchIcon { display: none; }"
+    MODES: ClassVar[dict[str, str | Callable[[], Screen[None]]]] = {name: _room(name) for name in ROOMS}
+    DEFAULT_MODE = "start"
+    COMMANDS: ClassVar[set[type[Provider] | Callable[[], type[Provider]]]] = {ActionsProvider}
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("g", "to('groups')", "Groups", id="groups", tooltip="Go to the list of groups"),
-        Binding("p", "to('points')", "Points", id="points", tooltip="Go to the points of the group under the cursor"),
-        Binding("f", "to('findings')", "Findings", id="findings", tooltip="Go to what the rules found"),
-        Binding("question_mark", "help", "Help", key_display="?", id="help", tooltip="List every key"),
-        Binding("q", "quit", "Quit", id="quit", tooltip="Leave; nothing was changed"),
+        *(
+            Binding(str(number), f"go({name!r})", title, show=False, id=f"go-{name}", tooltip=f"Go to the room {title}")
+            for number, (name, title) in enumerate(ROOMS.items(), 1)
+        ),
+        Binding("question_mark", "help", "Keys", key_display="?", id="help", tooltip="List every key that works here"),
+        Binding(
+            "ctrl+p", "command_palette", "Actions", id="actions", tooltip="Find an action by its name", priority=True
+        ),
+        Binding(
+            "ctrl+z", "undo", "Undo", show=False, id="undo", tooltip="Take the last edit of the job back", priority=True
+        ),
+        Binding(
+            "ctrl+y",
+            "redo",
+            "Redo",
+            show=False,
+            id="redo",
+            tooltip="Make the edit again that was taken back",
+            priority=True,
+        ),
+        Binding(
+            "ctrl+t",
+            "theme",
+            "Theme",
+            show=False,
+            id="theme",
+            tooltip="Next look: bench, daylight, dark room, monochrome",
+        ),
+        Binding("ctrl+q", "quit", "Quit", id="quit", tooltip="Leave; everything that was typed is kept", priority=True),
     ]
 
-    def __init__(self, plan: ConversionPlan) -> None:
+    def __init__(self, path: Path | None = None) -> None:
         super().__init__()
-        self.plan = plan
-        self.points: list[PointPlan] = []
-        self._marked: dict[str, int] = {}
-        self._rows: dict[str, list[tuple[str, ...]]] = {}
+        self.path = path
+        self.state: DeskState | None = None
+        self.desk: Desk | None = None
+        self.drafts: Drafts | None = None
+        self.clerk = Clerk(self.post_message)
+        self._drafts_due = False
+        for theme in THEMES.values():
+            self.register_theme(theme)
+        self.theme = "monochrome" if "NO_COLOR" in self.ansi_environment() else "bench"
 
-    def compose(self) -> ComposeResult:
-        """Lay out title, two tables side by side, findings, and the lines about what is under the cursor."""
-        yield Static(plain(self._title()), id="title")
-        yield Static(id="too-small", markup=False)
-        with Horizontal(id="tables"):
-            yield _table("groups")
-            yield _table("points")
-        yield _table("findings")
-        with VerticalScroll(id="detail", can_focus=False):
-            yield Static(id="lines", markup=False)
-        yield Footer(show_command_palette=False)
+    @staticmethod
+    def ansi_environment() -> dict[str, str]:
+        """Return the environment that says whether colour is wanted."""
+        import os  # noqa: PLC0415  # read here alone
+
+        return dict(os.environ)
 
     def on_mount(self) -> None:
-        """Fill the tables that never change and start in the groups."""
-        self._fill("groups", ("group", "read by"), [(group.id, group.interface) for group in self.plan.groups])
-        self._fill("findings", ("severity", "rule", "subject"), [finding_row(f) for f in self.plan.findings])
-        self._table("findings").border_title = f"Findings ({len(self.plan.findings)})"
-        self._table("groups").focus()
+        """Open the job that was named."""
+        if self.path is not None:
+            self.open_job(self.path)
 
-    def on_resize(self, event: Resize) -> None:
-        """Say how large the terminal has to be when it is smaller."""
-        size = event.size
-        notice = self.query_one("#too-small", Static)
-        notice.display = size.width < LEAST_COLUMNS or size.height < LEAST_LINES
-        notice.update(f"{size.width} x {size.height}: too small, {LEAST_COLUMNS} x {LEAST_LINES} are needed")
+    def open_job(self, path: Path) -> None:
+        """Open a job file in place of the one that is open, and go to Found; a refusal becomes a notice."""
 
-    def action_to(self, table: str) -> None:
-        """Put the cursor into one of the tables."""
-        self._table(table).focus()
+        def opened() -> DeskState:
+            desk = Desk(path)
+            self.desk, self.drafts = desk, Drafts(path)
+            return desk.state
+
+        def work() -> None:
+            try:
+                state = opened()
+            except JobFileError as error:
+                self.post_message(Refused("open", tuple(map(str, error.problems)), self.state))
+            else:
+                self.post_message(Changed("open", state))
+
+        self.clerk.do(work)
+
+    def edit(self, label: str, edit: Edit) -> None:
+        """Change the job by an edit of its document (`retrofit.survey.save.set_value` and the like)."""
+        self._change(label, lambda desk: desk.edit(label, edit))
+
+    def edit_text(self, label: str, edit: TextEdit) -> None:
+        """Change the job by an edit of its whole text."""
+        self._change(label, lambda desk: desk.edit_text(label, edit))
+
+    def draft(self, key: str, text: str | None) -> None:
+        """Keep what stands in a field and is no part of the job yet; None when it is, or was given up."""
+        if self.drafts is None:
+            return
+        if text is None:
+            self.drafts.drop(key)
+        else:
+            self.drafts.put(key, text)
+        if not self._drafts_due:
+            self._drafts_due = True
+            self.set_timer(_DRAFT_EVERY_S, self._write_drafts)
+
+    def say(self, *lines: str, bad: bool = False) -> None:
+        """Show a notice in the room that is open, whatever dialog lies over it."""
+        room = next((screen for screen in reversed(self.screen_stack) if isinstance(screen, Room)), None)
+        if room is not None:
+            room.say(*lines, bad=bad)
+
+    def action_go(self, name: str) -> None:
+        """Go to a room."""
+        if not self.screen.is_modal:
+            self.switch_mode(name)
 
     def action_help(self) -> None:
-        """List the keys that work where the cursor is."""
-        self.push_screen(HelpScreen([active.binding for active in self.screen.active_bindings.values()]))
+        """List the actions that work where the cursor is."""
+        self.push_screen(HelpDialog(live_actions(self, self.screen)))
 
-    @on(DataTable.RowHighlighted, "#groups")
-    def show_group(self, event: DataTable.RowHighlighted) -> None:
-        """Show the points of the group that the cursor reached."""
-        group = self.plan.groups[event.cursor_row]
-        self.points = [plan for plan in self.plan.points if plan.point.group == group.id]
-        self._fill("points", ("point", "address", "sends", "name"), [point_row(point) for point in self.points])
-        self._table("points").border_title = plain(f"{group.id}: {group_sends(self.plan, group.id)}")
-
-    @on(DataTable.RowHighlighted)
-    def follow_cursor(self, event: DataTable.RowHighlighted) -> None:
-        """Mark the row that the cursor reached, and tell about it."""
-        self._mark(event.data_table, event.cursor_row)
-        if event.data_table.has_focus:
-            self._tell(event.data_table)
-
-    def on_descendant_focus(self, event: DescendantFocus) -> None:
-        """Tell about the row under the cursor of the table that was reached."""
-        if isinstance(event.widget, DataTable):
-            self._tell(event.widget)
-
-    def _tell(self, table: DataTable[Text]) -> None:
-        row = table.cursor_row
-        lines: list[str] = []
-        match table.id:
-            case "groups" if row < len(self.plan.groups):
-                lines = group_lines(self.plan.groups[row])
-            case "points" if row < len(self.points):
-                lines = point_lines(self.points[row])
-            case "findings" if row < len(self.plan.findings):
-                lines = finding_lines(self.plan.findings[row])
-        self.query_one("#lines", Static).update("\n".join(map(printable, lines)))
-
-    def _fill(self, name: str, headings: tuple[str, ...], rows: list[tuple[str, ...]]) -> None:
-        table = self._table(name)
-        table.clear(columns=True)
-        table.add_columns(*row_cells(headings))
-        table.add_rows(map(row_cells, rows))
-        self._rows[name] = rows
-        self._marked.pop(name, None)
-
-    def _mark(self, table: DataTable[Text], row: int) -> None:
-        """Move the mark to a row; it is what shows the cursor where there is no colour."""
-        name = str(table.id)
-        rows, before = self._rows[name], self._marked.get(name)
-        if row >= len(rows):
+    def action_undo(self) -> None:
+        """Take the last edit back."""
+        label = self.state.undoes if self.state else ""
+        if not label:
+            self.say("there is nothing to undo")
             return
-        if before is not None:
-            table.update_cell_at(Coordinate(before, 0), first_cell(rows[before][0], marked=False))
-        table.update_cell_at(Coordinate(row, 0), first_cell(rows[row][0], marked=True))
-        self._marked[name] = row
+        self._change(f"undone: {label}", lambda desk: desk.undo())
 
-    def _table(self, name: str) -> DataTable[Text]:
-        return self.query_one(f"#{name}", DataTable)
+    def action_redo(self) -> None:
+        """Make the edit again that was taken back last."""
+        label = self.state.redoes if self.state else ""
+        if not label:
+            self.say("there is nothing to do again")
+            return
+        self._change(f"done again: {label}", lambda desk: desk.redo())
 
-    def _title(self) -> str:
-        plan = self.plan
-        return f"{plan.job.instrument.name}   plan {plan.digest}   {plan.board}, tick {plan.tick_us} µs"
+    def action_theme(self) -> None:
+        """Go to the next look."""
+        self.theme = next_theme(self.theme)
+        self.say(f"look: {self.theme}")
 
+    async def action_quit(self) -> None:
+        """Keep everything, then leave."""
+        await self.put_away()
+        self.exit()
 
-def _table(name: str) -> DataTable[Text]:
-    table: DataTable[Text] = DataTable(id=name, cursor_type="row", zebra_stripes=False, cell_padding=0)
-    table.border_title = name.capitalize()
-    return table
+    async def put_away(self) -> None:
+        """Write what was typed, and finish every edit."""
+        self._write_drafts()
+        await asyncio.to_thread(self.clerk.close)
+
+    @on(Changed)
+    def _take(self, event: Changed) -> None:
+        self.state = event.state
+        if event.label == "open":
+            self.switch_mode("found")
+        else:
+            self.say(event.label)
+        self._refresh_room()
+
+    @on(Refused)
+    def _tell(self, event: Refused) -> None:
+        self.state = event.state
+        self._refresh_room()
+        self.say(f"{event.label}: refused", *event.lines[:3], bad=True)
+
+    def _refresh_room(self) -> None:
+        for screen in self.screen_stack:
+            if isinstance(screen, Room) and screen.is_mounted:
+                screen.refresh_job()
+
+    def _change(self, label: str, work: Callable[[Desk], DeskState]) -> None:
+        if self.desk is None:
+            self.say("no job is open", bad=True)
+            return
+        self.clerk.change(label, self.desk, partial(work, self.desk))
+
+    def _write_drafts(self) -> None:
+        self._drafts_due = False
+        drafts = self.drafts
+        if drafts is None:
+            return
+
+        def write() -> None:
+            try:
+                drafts.write()
+            except OSError as error:
+                lines = (f"{drafts.path}: {error.strerror or error}; what is typed and not yet in the job is not kept",)
+                self.post_message(Refused("keep what was typed", lines, self.state))
+
+        self.clerk.do(write)

@@ -1,4 +1,4 @@
-"""`retrofit ui`: opens a job on the text screen."""
+"""`retrofit ui`: opens the text screens."""
 
 from __future__ import annotations
 
@@ -7,22 +7,20 @@ from pathlib import Path
 
 import click
 
-from retrofit.cli.arguments import job_file
-from retrofit.cli.jobs import open_job
+from retrofit.cli.arguments import FILE_PATH
 from retrofit.cli.output import Exit, Stop
-from retrofit.cli.plans import planned
 
 
 @click.command()
-@job_file
-def command(file: Path) -> None:
-    """Look at a job on a text screen: groups, points, messages and findings.
+@click.argument("file", metavar="[FILE]", required=False, type=FILE_PATH)
+def command(file: Path | None) -> None:
+    """Work on a job on text screens: describe, plan, build, prove; without FILE, begin at the room Start.
 
-    Nothing is changed.  Keys alone are enough; `?` lists them.
+    Keys alone are enough; `?` lists those that work, and Ctrl+P finds an action by its name.  Every edit is kept at
+    once, with undo, and the file as it was stays as a backup.
     """
-    plan = planned(open_job(file))
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise Stop(Exit.FILES, f"a terminal is needed for the text screen; see: retrofit plan {file}")
-    from tui.app import PlanApp  # noqa: PLC0415  # the text screens load only when a job is there to be shown
+        raise Stop(Exit.FILES, "a terminal is needed for the text screens; see: retrofit --help")
+    from tui.app import RetrofitApp  # noqa: PLC0415  # the text screens load only when somebody looks
 
-    PlanApp(plan).run()
+    RetrofitApp(file).run()

@@ -25,8 +25,10 @@ class ChangedOnDiskError(SaveError):
     """The file is no longer what it was when it was read."""
 
 
-def write_atomically(path: Path, text: str, read_before: bytes | None, system: SystemCalls | None = None) -> None:
-    """Replace the file at `path` by `text` in UTF-8, keeping its mode and a numbered backup of it.
+def write_atomically(
+    path: Path, text: str, read_before: bytes | None, system: SystemCalls | None = None, *, backup: bool = True
+) -> None:
+    """Replace the file at `path` by `text` in UTF-8, keeping its mode and, unless told otherwise, a numbered backup.
 
     `read_before` is what the file held when the edit began, None for a file that must not exist yet.  A symbolic link
     is followed.  Raises `ChangedOnDiskError` when the file holds something else by now, and `SaveError` when the system
@@ -40,7 +42,7 @@ def write_atomically(path: Path, text: str, read_before: bytes | None, system: S
         _refuse_if_changed(shown_path, old, read_before)
         if old == text.encode("utf-8"):
             return
-        _put_in_place(target, text.encode("utf-8"), old, system)
+        _put_in_place(target, text.encode("utf-8"), old, system, backup=backup)
     except OSError as error:
         raise SaveError(_refused(shown_path, error, read_before)) from error
     try:
@@ -71,12 +73,12 @@ def _refuse_if_changed(shown_path: str, old: bytes | None, read_before: bytes | 
     raise ChangedOnDiskError(f"{shown_path}: not saved, the file {change} meanwhile; {remedy}")
 
 
-def _put_in_place(target: Path, content: bytes, old: bytes | None, system: SystemCalls) -> None:
+def _put_in_place(target: Path, content: bytes, old: bytes | None, system: SystemCalls, *, backup: bool) -> None:
     new_file, old_copy = _beside(target, "new"), _beside(target, "old")
     try:
         mode = None if old is None else system.mode(target)
         _write_file(new_file, content, mode, system)
-        if old is not None:
+        if old is not None and backup:
             _keep_backup(target, old, old_copy, mode, system)
         system.rename(new_file, target)
     except OSError:

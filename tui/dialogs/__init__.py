@@ -1,0 +1,1 @@
+"""Screens that lie over a room until they are answered."""

@@ -1,0 +1,38 @@
+"""What every dialog has in common."""
+
+from __future__ import annotations
+
+from typing import ClassVar, Generic, TypeVar
+
+from textual.binding import Binding, BindingType
+from textual.screen import ModalScreen
+
+ResultT = TypeVar("ResultT")
+
+
+class Dialog(ModalScreen[ResultT | None], Generic[ResultT], inherit_bindings=False):
+    """A screen over a room; Esc gives it up, and its answer is then None."""
+
+    DEFAULT_CSS = """
+    Dialog { align: center middle; }
+    Dialog > #box {
+        width: 76; max-width: 100%; height: auto; max-height: 100%; border: double $foreground; padding: 0 1;
+        background: $surface;
+    }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("tab", "app.focus_next", "Next part", show=False, id="next-part", tooltip="Go to the next part"),
+        Binding(
+            "shift+tab",
+            "app.focus_previous",
+            "Part before",
+            show=False,
+            id="part-before",
+            tooltip="Go to the part before",
+        ),
+        Binding("escape", "give_up", "Close", id="give-up", tooltip="Close this and change nothing"),
+    ]
+
+    def action_give_up(self) -> None:
+        """Close without an answer."""
+        self.dismiss(None)

@@ -1,0 +1,1 @@
+"""The rooms: one screen for each part of the work."""
