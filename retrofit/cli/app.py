@@ -38,7 +38,7 @@ COMMANDS = {
     "rules": ("retrofit.cli.rules", "List the rules that a plan is held against."),
     "explain": ("retrofit.cli.explain", "Tell what a finding means, and whether a job may waive it."),
     "schema": ("retrofit.cli.schema", "Write the JSON schema of job files, for editors."),
-    "ui": ("tui.command", "Look at a job on a text screen."),
+    "ui": ("tui.command", "Work on a job on text screens, by keys alone."),
 }
 """Name, where the command lives, and its short help.  The module is named as text, so nothing imports it early."""
 

@@ -160,6 +160,18 @@ def test_a_save_that_was_not_interrupted_gives_file_and_backup(tmp_path: Path) -
     }
 
 
+def test_a_save_without_a_backup_leaves_the_older_ones_alone(tmp_path: Path) -> None:
+    """Only the file is another afterwards."""
+    path = folder_with(tmp_path / "job", 2)
+    before = {n: numbered_backup(path, n).read_text(encoding="utf-8") for n in (1, 2)}
+
+    write_atomically(path, NEW, OLD.encode(), backup=False)
+
+    assert path.read_text(encoding="utf-8") == NEW
+    assert {n: numbered_backup(path, n).read_text(encoding="utf-8") for n in (1, 2)} == before
+    assert len(list(path.parent.iterdir())) == 3
+
+
 def test_everything_is_on_the_disk_before_its_name_is_given(tmp_path: Path) -> None:
     """Both files are flushed before a rename shows them, and the folder after the last rename."""
     system = Interrupted(10**6, fail)

@@ -20,7 +20,7 @@ pytestmark = pytest.mark.emulator
 
 SEED = 7
 STROKES = 10
-"""Of each group's last point: the first change may fall anywhere in a sampling period, and few strokes miss its far end."""
+"""Of each group's last point: a change may fall anywhere in a sampling period, and few strokes miss its far end."""
 STACK_TOP, STACK_BYTES = 0x20042000, 2048
 """Where the stack begins (RP2040 data sheet, memory map: the end of SRAM 5), and how much the linker leaves to it."""
 
