@@ -12,7 +12,8 @@ from retrofit.firmware.sketch import SketchError, sketch_files, write_sketch
 from retrofit.firmware.sketch_name import sketch_name
 from retrofit.papers.change_notes import change_notes_text
 from retrofit.papers.connections import connections_csv, connections_text
-from retrofit.papers.message_list import message_list_csv
+from retrofit.papers.implementation_chart import IMPLEMENTATION_CHART_NAME, implementation_chart_text
+from retrofit.papers.message_list import MESSAGE_LIST_NAME, message_list_csv
 from retrofit.papers.putback_sheet import putback_sheet_csv, putback_sheet_text
 from retrofit.papers.wiring_schedule import wiring_schedule_csv
 from retrofit.plan.gate import papers_allowed
@@ -58,7 +59,7 @@ def write_build(plan: ConversionPlan, folder: Path) -> Built:
 
 
 def _papers(plan: ConversionPlan) -> dict[str, bytes]:
-    texts = {"message-list.csv": message_list_csv(plan)}
+    texts = {MESSAGE_LIST_NAME: message_list_csv(plan), IMPLEMENTATION_CHART_NAME: implementation_chart_text(plan)}
     if papers_allowed(plan)[0]:
         wanted = calls_for_putback(plan.job)
         texts |= {name: paper(plan) for name, paper in GATED.items() if wanted or name not in OF_PUTBACK}

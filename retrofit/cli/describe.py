@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from retrofit.midi.messages import CONTROL_CHANGE, NOTE_OFF, NOTE_ON, PROGRAM_CHANGE
+from retrofit.midi.number_runs import number_runs
 from retrofit.plan.model import ConversionPlan, PointPlan
 from retrofit.survey.wishes import DebounceFamily
 from retrofit.timing.debounce import Debounce
@@ -52,21 +51,10 @@ def group_sends(plan: ConversionPlan, group: str) -> str:
         elif point.message is not None and point.message.on:
             kind, channel, number = _facts(point.message.on)
             numbers.setdefault((kind, channel), []).append(number)
-    sent = [f"{kind} {runs(found)} on channel {channel}" for (kind, channel), found in numbers.items()]
+    sent = [f"{kind} {number_runs(found)} on channel {channel}" for (kind, channel), found in numbers.items()]
     return "; ".join(sent) or "nothing"
 
 
 def _facts(message: bytes) -> tuple[str, int, int]:
     """Return kind, channel from 1, and number of a channel message."""
     return _KINDS[message[0] & 0xF0], (message[0] & 0x0F) + 1, message[1]
-
-
-def runs(numbers: Iterable[int]) -> str:
-    """Return numbers in order, consecutive ones drawn together: `3, 9, 12-31`."""
-    drawn: list[list[int]] = []
-    for number in sorted(set(numbers)):
-        if drawn and number == drawn[-1][1] + 1:
-            drawn[-1][1] = number
-        else:
-            drawn.append([number, number])
-    return ", ".join(str(first) if first == last else f"{first}-{last}" for first, last in drawn)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from retrofit.cli.describe import debounce_words, runs
+from retrofit.cli.describe import debounce_words
 from retrofit.cli.places import Places
 from retrofit.survey.wishes import DebounceFamily
 from retrofit.timing.debounce import Debounce
@@ -202,8 +202,3 @@ def test_debounce_in_words() -> None:
     assert debounce_words(agreeing, 2000) == "consecutive, 8 samples (16 ms)"
     uneven = Debounce(DebounceFamily.ASYMMETRIC, press=2, release=9)
     assert debounce_words(uneven, 250) == "asymmetric, press 2 samples (0.5 ms), release 9 samples (2.25 ms)"
-
-
-def test_numbers_are_drawn_together() -> None:
-    """Consecutive numbers become a range, whatever their order."""
-    assert runs([31, 3, 12, 13, 14, 9, 3]) == "3, 9, 12-14, 31"
