@@ -15,6 +15,7 @@ from retrofit.papers.connections import connections_csv, connections_text
 from retrofit.papers.implementation_chart import IMPLEMENTATION_CHART_NAME, implementation_chart_text
 from retrofit.papers.message_list import MESSAGE_LIST_NAME, message_list_csv
 from retrofit.papers.putback_sheet import putback_sheet_csv, putback_sheet_text
+from retrofit.papers.tune import TUNE_NAME, tune_file
 from retrofit.papers.wiring_schedule import wiring_schedule_csv
 from retrofit.plan.gate import papers_allowed
 from retrofit.plan.model import ConversionPlan
@@ -63,4 +64,4 @@ def _papers(plan: ConversionPlan) -> dict[str, bytes]:
     if papers_allowed(plan)[0]:
         wanted = calls_for_putback(plan.job)
         texts |= {name: paper(plan) for name, paper in GATED.items() if wanted or name not in OF_PUTBACK}
-    return {name: text.encode("utf-8") for name, text in texts.items()}
+    return {name: text.encode("utf-8") for name, text in texts.items()} | {TUNE_NAME: tune_file(plan)}
