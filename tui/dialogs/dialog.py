@@ -7,6 +7,8 @@ from typing import ClassVar, Generic, TypeVar
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 
+from tui.keys import THROUGH_THE_PARTS
+
 ResultT = TypeVar("ResultT")
 
 
@@ -21,15 +23,7 @@ class Dialog(ModalScreen[ResultT | None], Generic[ResultT], inherit_bindings=Fal
     }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "app.focus_next", "Next part", show=False, id="next-part", tooltip="Go to the next part"),
-        Binding(
-            "shift+tab",
-            "app.focus_previous",
-            "Part before",
-            show=False,
-            id="part-before",
-            tooltip="Go to the part before",
-        ),
+        *THROUGH_THE_PARTS,
         Binding("escape", "give_up", "Close", id="give-up", tooltip="Close this and change nothing"),
     ]
 

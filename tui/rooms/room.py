@@ -13,6 +13,7 @@ from textual.widget import Widget
 from textual.widgets import Footer, Static
 
 from tui.desk.state import DeskState
+from tui.keys import THROUGH_THE_PARTS
 from tui.widgets.frame import Notice, RoomsLine, TopLine
 from tui.widgets.words import plain_lines
 
@@ -40,15 +41,7 @@ class Room(Screen[None], inherit_bindings=False):
     Room #too-small { height: 1; display: none; text-style: reverse; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("tab", "app.focus_next", "Next part", show=False, id="next-part", tooltip="Go to the next part"),
-        Binding(
-            "shift+tab",
-            "app.focus_previous",
-            "Part before",
-            show=False,
-            id="part-before",
-            tooltip="Go to the part before",
-        ),
+        *THROUGH_THE_PARTS,
         Binding("escape", "leave", "Leave field", show=False, id="leave", tooltip="Leave a field, or clear the notice"),
     ]
 
