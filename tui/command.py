@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from retrofit.cli.arguments import FILE_PATH
+from retrofit.cli.jobs import read_job
 from retrofit.cli.output import Exit, Stop
 
 
@@ -19,6 +20,8 @@ def command(file: Path | None) -> None:
     Keys alone are enough; `?` lists those that work, and Ctrl+P finds an action by its name.  Every edit is kept at
     once, with undo, and the file as it was stays as a backup.
     """
+    if file is not None:
+        read_job(file)  # a file that cannot be read ends here; one with problems is mended on the screens
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Stop(Exit.FILES, "a terminal is needed for the text screens; see: retrofit --help")
     from tui.app import RetrofitApp  # noqa: PLC0415  # the text screens load only when somebody looks

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from math import comb
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,11 +15,20 @@ from retrofit.proving.chance import all_among_the_longest, at_least, trials_need
 
 @given(st.integers(1, 512), st.floats(0.01, 0.99), st.data())
 def test_the_tail_of_so_many_hits_is_scipy_s_binomial(trials: int, chance: float, data: st.DataObject) -> None:
-    """So many hits or more are as probable as scipy says."""
+    """So many hits or more are as probable as scipy says, down to where scipy's own figures begin to lose digits."""
     hits = data.draw(st.integers(0, trials))
     assert at_least(hits, trials, chance) == pytest.approx(
-        stats.binom.sf(hits - 1, trials, chance), rel=1e-6, abs=1e-300
+        stats.binom.sf(hits - 1, trials, chance), rel=1e-6, abs=1e-200
     )
+
+
+@given(st.integers(1, 200), st.integers(1, 63), st.data())
+def test_the_tail_is_exact_however_small(trials: int, sixty_fourths: int, data: st.DataObject) -> None:
+    """It is what fractions without rounding give, also far below anything that ever happens."""
+    hits = data.draw(st.integers(0, trials))
+    chance = Fraction(sixty_fourths, 64)
+    terms = (comb(trials, n) * chance**n * (1 - chance) ** (trials - n) for n in range(hits, trials + 1))
+    assert at_least(hits, trials, float(chance)) == pytest.approx(float(sum(terms)), rel=1e-9, abs=1e-300)
 
 
 @given(st.integers(1, 30), st.integers(1, 200), st.integers(0, 200))

@@ -35,6 +35,7 @@ class KeptPort:
         self.port = _virtual_port(wish, seen) if virtual else chosen(wish, _ports(side, seen))
         self._looks_done = 0
         self._refusal = ""
+        self._was_open = False
         self._child = self._new_child()
         self._waiting: list[Frame] = []
         self._wait_until_open()
@@ -75,7 +76,7 @@ class KeptPort:
             if frame.kind == Kind.MESSAGE:
                 messages.append(frame)
             elif frame.kind == Kind.OPENED:
-                self.away = False
+                self.away, self._was_open = False, True
             elif frame.kind == Kind.DROPPED:
                 self._dropped_by_worker = frame.number
             elif frame.kind == Kind.FAILED:
@@ -120,11 +121,14 @@ class KeptPort:
         return Child((self._side, self.port.back_end, self.port.name, sort))
 
     def _wait_until_open(self) -> None:
-        """Wait for the worker's word.  Raises `PortError` when it cannot open the port, or does not in time."""
+        """Wait for the worker's word.  Raises `PortError` when it cannot open the port, or does not in time.
+
+        A port that was opened and is gone again by then is no refusal: it is away, and will be opened again.
+        """
         while True:
             ended = self._child.ended
             self._waiting += self._taken()
-            if not self.away or self._waiting:
+            if self._was_open:
                 return
             if ended or time.monotonic() > self._open_by_s:
                 self._child.close()
