@@ -21,6 +21,7 @@ from tui.actions import ActionsProvider, live_actions
 from tui.clerk import Changed, Clerk, Refused
 from tui.desk.desk import Desk, TextEdit
 from tui.desk.drafts import Drafts
+from tui.desk.recent import remember
 from tui.desk.state import DeskState
 from tui.dialogs.help import HelpDialog
 from tui.rooms.room import Room
@@ -125,6 +126,7 @@ class RetrofitApp(App[None], inherit_bindings=False):
             except JobFileError as error:
                 self.post_message(Refused("open", tuple(map(str, error.problems)), self.state))
             else:
+                remember(path)
                 self.post_message(Changed("open", state))
 
         self.clerk.do(work)

@@ -31,14 +31,15 @@ def command(folder: Path, force: bool) -> None:
 
     Both consoles are invented: one is gutted and every line is ours, one plays and every original circuit stays.
     """
-    _copy(folder, force)
+    copy_demos(folder, force)
     for number, name in enumerate(DEMOS, 1):
         talk(f"[{number}/{len(DEMOS)}] {folder / name}")
         _show(folder / name)
     talk(f"next: retrofit plan {folder / DEMOS[-1]}, or open it in an editor, change something and check it")
 
 
-def _copy(folder: Path, force: bool) -> None:
+def copy_demos(folder: Path, force: bool) -> None:
+    """Copy the demo jobs and their schema; ends the command when one was edited and `force` is not given."""
     texts = {name: _demo_text(name) for name in DEMOS} | {SCHEMA_FILE_NAME: schema_text()}
     edited = [folder / name for name, text in texts.items() if _differs(folder / name, text)]
     if edited and not force:

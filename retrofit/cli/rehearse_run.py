@@ -58,11 +58,12 @@ def rehearsed(plan: ConversionPlan, division: str, stage: Stage, playing: Playin
 def say_outcome(outcomes: Sequence[Rehearsed]) -> None:
     """Show how every division came out: counts, what failed, what was found, and the causes."""
     for one in outcomes:
-        for line in _lines(one):
+        for line in rehearsal_lines(one):
             data(line)
 
 
-def _lines(one: Rehearsed) -> Iterator[str]:
+def rehearsal_lines(one: Rehearsed) -> Iterator[str]:
+    """Yield how a division came out, and the causes that were found."""
     result = one.result
     counts = Counter(point.verdict for point in result.points)
     yield f"{result.division}: {', '.join(f'{counts[v]} {v}' for v in Verdict if counts[v]) or 'no point'}"

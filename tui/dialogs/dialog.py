@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Generic, TypeVar
+from typing import TYPE_CHECKING, ClassVar, Generic, TypeVar
 
 from textual.binding import Binding, BindingType
 from textual.screen import ModalScreen
 
 from tui.keys import THROUGH_THE_PARTS
+
+if TYPE_CHECKING:
+    from tui.app import RetrofitApp
 
 ResultT = TypeVar("ResultT")
 
@@ -26,6 +29,8 @@ class Dialog(ModalScreen[ResultT | None], Generic[ResultT], inherit_bindings=Fal
         *THROUGH_THE_PARTS,
         Binding("escape", "give_up", "Close", id="give-up", tooltip="Close this and change nothing"),
     ]
+
+    app: RetrofitApp
 
     def action_give_up(self) -> None:
         """Close without an answer."""

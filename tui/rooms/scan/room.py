@@ -1,4 +1,4 @@
-"""The room Scan."""
+"""The room Scan: where the time of every press goes, and what the wire can carry."""
 
 from __future__ import annotations
 
@@ -7,21 +7,23 @@ from typing import ClassVar
 
 from textual.widget import Widget
 
+from retrofit.cli.timing import report_lines
+from retrofit.plan.timing_report import timing_report
 from tui.desk.state import DeskState
 from tui.rooms.room import Room
-from tui.widgets.rows import Rows
+from tui.widgets.page import Page
 
 
 class ScanRoom(Room):
-    """To be built."""
+    """The timing report."""
 
     NAME: ClassVar[str] = "scan"
 
     def compose_body(self) -> Iterable[Widget]:
-        """Yield one list."""
-        yield Rows("group", "read by", title="Groups", id="groups")
+        """Yield the report."""
+        yield Page("Scan and timing", id="timing")
 
     def show_job(self, state: DeskState) -> None:
-        """Show the groups."""
-        assert state.plan is not None
-        self.query_one(Rows).fill([(group.id, (group.id, group.interface)) for group in state.plan.groups])
+        """Show the report of the plan."""
+        if state.plan is not None:
+            self.query_one(Page).show(report_lines(timing_report(state.plan)))

@@ -1,0 +1,109 @@
+"""From an empty screen to a rehearsal, as somebody would go who has never seen the program."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from textual.pilot import Pilot
+
+from retrofit.survey.load import load_job
+from tests.tui.driving import drive, until
+from tui.app import RetrofitApp
+from tui.rooms.room import Room
+from tui.widgets.frame import ROOMS, Notice
+from tui.widgets.page import Page
+
+
+def notice(app: RetrofitApp) -> str:
+    """Return the notice of the room that is open."""
+    room = next(screen for screen in app.screen_stack if isinstance(screen, Room))
+    return str(room.query_one(Notice).render())
+
+
+async def settled(pilot: Pilot[None], app: RetrofitApp) -> None:
+    """Wait until no dialog lies over the room."""
+    await until(pilot, lambda: not app.screen.is_modal)
+
+
+def test_the_demo_is_opened_built_and_rehearsed_with_a_fault(own_folders: Path) -> None:
+    """Keys that stand on the screen lead from nothing to firmware, and to a cut wire that is found by name."""
+
+    async def steps(pilot: Pilot[None], app: RetrofitApp) -> None:
+        assert app.current_mode == "start"
+        await pilot.press("d")
+        await pilot.press("enter")
+        await until(pilot, lambda: app.state is not None)
+        assert app.current_mode == "found"
+        await pilot.press("6", "w")
+        await pilot.press("enter")
+        await settled(pilot, app)
+        await until(pilot, lambda: "files in" in notice(app))
+        assert (own_folders / "demo-console/gutted_home/implementation-chart.txt").is_file()
+        await pilot.press("7", "r")
+        await pilot.press(*["space" if c == " " else "full_stop" if c == "." else c for c in "cut wire upper.60"])
+        await pilot.press("enter")
+        await settled(pilot, app)
+        outcome = app.screen.query_one(Page).lines
+        assert any(line.startswith("  cause:") and "upper C4 (60)" in line for line in outcome), outcome
+
+    drive(None, steps)
+
+
+def test_every_room_shows_both_demo_consoles(gutted: Path, theatre: Path) -> None:
+    """Each room is reached by its number, takes keys at once, and shows the job without complaint."""
+
+    async def steps(pilot: Pilot[None], app: RetrofitApp) -> None:
+        for number, name in enumerate(ROOMS, 1):
+            await pilot.press(str(number))
+            await pilot.pause()
+            assert app.current_mode == name
+            assert app.screen.focused is not None
+            assert not app.screen.query_one("#hindrance").display
+            assert notice(app) == ""
+
+    for path in (gutted, theatre):
+        drive(path, steps)
+        drive(path, steps, size=(200, 60))
+
+
+def test_an_edit_goes_by_keys_into_the_file_and_back(gutted: Path) -> None:
+    """A channel is changed, taken back and made again; the file follows each time."""
+
+    def channel() -> int | None:
+        return load_job(gutted).divisions[0].channel
+
+    async def steps(pilot: Pilot[None], app: RetrofitApp) -> None:
+        first = channel()
+        await pilot.press("5", "c", "9", "enter")
+        await until(pilot, lambda: channel() == 9)
+        await pilot.press("ctrl+z")
+        await until(pilot, lambda: channel() == first)
+        await pilot.press("ctrl+y")
+        await until(pilot, lambda: channel() == 9)
+        assert app.state is not None
+        assert app.state.on_disk
+
+    drive(gutted, steps)
+
+
+def test_a_job_with_problems_is_mended_as_text(gutted: Path) -> None:
+    """What is typed and not sound is kept beside the job; when it is sound it becomes the job."""
+    sound = gutted.read_text(encoding="utf-8")
+    gutted.write_text(f"x = 1\n{sound}", encoding="utf-8")
+
+    async def leave(pilot: Pilot[None], app: RetrofitApp) -> None:
+        await pilot.press("e", "y", "escape")
+        assert app.state is not None
+        assert app.state.problems
+
+    async def mend(pilot: Pilot[None], app: RetrofitApp) -> None:
+        await pilot.press("e")
+        await pilot.press("delete", "delete", "delete", "delete", "delete", "delete")
+        await pilot.press("ctrl+o")
+        await until(pilot, lambda: app.state is not None and not app.state.problems)
+
+    drive(gutted, leave)
+    assert gutted.with_name(gutted.name + ".typed").is_file()
+    drive(gutted, mend)
+    assert load_job(gutted).instrument.invented
+    assert gutted.with_name(gutted.name + ".1").is_file()
