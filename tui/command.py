@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
@@ -24,6 +25,8 @@ def command(file: Path | None) -> None:
         read_job(file)  # a file that cannot be read ends here; one with problems is mended on the screens
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise Stop(Exit.FILES, "a terminal is needed for the text screens; see: retrofit --help")
+    for size in ("COLUMNS", "LINES"):
+        os.environ.pop(size, None)  # the terminal itself is asked, so that the screens follow when it is resized
     from tui.app import RetrofitApp  # noqa: PLC0415  # the text screens load only when somebody looks
 
     RetrofitApp(file).run()

@@ -61,6 +61,11 @@ class Hearing:
         self._last = ""
         self._thread = threading.Thread(target=self._run, daemon=True, name="hearing")
 
+    @property
+    def running(self) -> bool:
+        """Whether it still listens."""
+        return self._thread.is_alive()
+
     def begin(self) -> None:
         """Open the source and listen."""
         self._thread.start()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import AbstractContextManager
 from typing import ClassVar
 
 from textual import on
@@ -17,6 +18,7 @@ from retrofit.plan.model import ConversionPlan
 from retrofit.proving.expected import Expected, expected_of
 from retrofit.proving.ports.midi_in import MidiInput
 from retrofit.proving.ports.system import PortsSeen, look_once
+from retrofit.proving.sources import Source
 from retrofit.rehearsal.standin.faults.grammar import KINDS
 from tui.desk.state import DeskState
 from tui.dialogs.ask_text import AskTextDialog
@@ -124,10 +126,17 @@ class ProvingRoom(Room):
             self.query_one(Page).focus()
 
     def _hear(self, name: str | None) -> None:
-        if name and self._expected is not None:
-            self._end_hearing()
-            self._hearing = Hearing(self._expected, MidiInput(name), self.post_message)
-            self._hearing.begin()
+        if name:
+            self.listen_to(MidiInput(name))
+
+    def listen_to(self, source: AbstractContextManager[Source]) -> Hearing:
+        """Listen to a source in place of any other.  Raises `ValueError` while no job is shown."""
+        if self._expected is None:
+            raise ValueError("no job is shown, so nothing is expected")
+        self._end_hearing()
+        self._hearing = Hearing(self._expected, source, self.post_message)
+        self._hearing.begin()
+        return self._hearing
 
     def _end_hearing(self) -> None:
         if self._hearing is not None:
