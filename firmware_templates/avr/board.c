@@ -4,6 +4,7 @@
 #include <avr/io.h>
 
 #include "console.h"
+#include "converter.h"
 #include "listening.h"
 #include "port.h"
 #include "table_checks.h"
@@ -54,7 +55,7 @@ static void pins_begin(void)
         pins_drive_select(&bank_table[i]);
     }
     for (uint8_t i = 0; i != SHOE_COUNT; i++) {
-        if (flash_read_byte(&shoe_table[i].kind) == SHOE_CONVERTER) {
+        if (converter_reads(i)) {
             chip_free_converter(flash_read_byte(&shoe_table[i].converter));
         }
     }

@@ -157,10 +157,24 @@ static inline void port_bus_take(uint8_t more)
     TWCR = more ? _BV(TWINT) | _BV(TWEN) | _BV(TWEA) : _BV(TWINT) | _BV(TWEN);
 }
 
-/* Gives both wires up. */
+#define BUS_CLOCK _BV(0) /* PD0 and PD1 on both chips */
+#define BUS_DATA _BV(1)
+#define BUS_HALF_US 5 /* of a clock period; the bus wants 4.7 us (NXP UM10204, table 10, standard mode) */
+
+/* Gives both wires up.  When a device goes on holding the data wire, because it was left in the middle of a byte, it is
+ * clocked once: nine times at most and it lets go (NXP UM10204, bus clear). */
 static inline void port_bus_release(void)
 {
     TWCR = 0;
+    if (PIND & BUS_DATA) {
+        return;
+    }
+    PORTD &= (uint8_t)~BUS_CLOCK; /* first, so that the wire is never driven high */
+    DDRD |= BUS_CLOCK;
+    port_wait_us(BUS_HALF_US);
+    DDRD &= (uint8_t)~BUS_CLOCK;
+    PORTD |= BUS_CLOCK;
+    port_wait_us(BUS_HALF_US);
 }
 
 static inline uint8_t port_bus_is_done(void)

@@ -21,7 +21,7 @@ static struct converter_state converter_states[AT_LEAST_ONE(SHOE_COUNT)];
 static uint8_t reading;  /* shoe that is being converted; SHOE_COUNT when there is none */
 static uint8_t settling; /* 1 for the first conversion after a channel change, whose result is dropped */
 
-static uint8_t shoe_has_channel(uint8_t shoe)
+uint8_t converter_reads(uint8_t shoe)
 {
     uint8_t kind = flash_read_byte(&shoe_table[shoe].kind);
     return kind == SHOE_CONVERTER || kind == SHOE_LADDER;
@@ -32,7 +32,7 @@ static uint8_t converter_shoe_after(uint8_t shoe)
 {
     for (uint8_t tried = 0; tried != SHOE_COUNT; tried++) {
         shoe = (uint8_t)(shoe + 1 >= SHOE_COUNT ? 0 : shoe + 1);
-        if (shoe_has_channel(shoe)) {
+        if (converter_reads(shoe)) {
             return shoe;
         }
     }

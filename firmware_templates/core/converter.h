@@ -15,6 +15,9 @@
 /* Times that a shoe began to read beyond its bounds. */
 extern uint16_t converter_faults;
 
+/* 1 when a shoe is read on a converter channel. */
+uint8_t converter_reads(uint8_t shoe);
+
 void converter_begin(void);
 
 /* Picks up a finished conversion and starts the next. */

@@ -187,7 +187,8 @@ void expanders_step(void)
     round_go_on();
 }
 
-/* A bus on which nothing has moved for a whole period: the rest of its round is given up. */
+/* A bus on which nothing has moved for a whole period: the rest of its round is given up.  The board also clocks once
+ * whoever still holds the bus, so that a device that was left in the middle of a byte lets go within nine periods. */
 static void round_give_up(void)
 {
     port_bus_release();

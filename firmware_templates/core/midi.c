@@ -8,18 +8,21 @@
 uint8_t midi_running;
 uint16_t midi_idle_ticks;
 uint16_t midi_status_ticks;
+static uint8_t given_up; /* 1 when a running status was given up since the last part of a system exclusive message */
 
 void midi_begin(void)
 {
     midi_running = 0;
     midi_idle_ticks = 0;
     midi_status_ticks = 0;
+    given_up = 0;
 }
 
 void midi_tick(void)
 {
     if (midi_running != 0 && (++midi_idle_ticks >= IDLE_TICKS || ++midi_status_ticks >= RENEW_TICKS)) {
         midi_running = 0;
+        given_up = 1;
     }
 }
 
@@ -55,6 +58,7 @@ void midi_send_exclusive_part(const uint8_t *bytes, uint8_t count)
             port_wire_send(bytes[i]);
         }
         midi_running = 0; /* a system exclusive message ends running status */
+        given_up = 0;
     }
 #endif
 #if MIDI_USB
@@ -67,5 +71,5 @@ void midi_send_exclusive_part(const uint8_t *bytes, uint8_t count)
 
 uint8_t midi_exclusive_is_cut(void)
 {
-    return (outlets_by_wire() && midi_running != 0) || (outlets_by_usb() && usb_channel_given);
+    return (outlets_by_wire() && (midi_running != 0 || given_up)) || (outlets_by_usb() && usb_channel_given);
 }

@@ -1,6 +1,7 @@
 #include "outlets.h"
 
 #include "report.h"
+#include "usb_packets.h"
 
 uint8_t outlets_to;
 uint8_t outlets_heard;
@@ -35,6 +36,11 @@ uint8_t outlets_usb_ready(void)
     return host_is_here && port_usb_room() >= USB_PACKETS_AT_ONCE;
 }
 
+uint8_t outlets_usb_here(void)
+{
+    return host_is_here;
+}
+
 static void host_came(void)
 {
     host_is_here = 1;
@@ -46,8 +52,10 @@ static void host_left(void)
 {
     host_is_here = 0;
     contrary_ticks = 0;
+    usb_channel_given = 1; /* whoever comes next has not heard the beginning of a message that is not over */
     if (MIDI_WIRE) {
         outlets_heard = OUTLET_WIRE;
+        outlets_to &= (uint8_t)~OUTLET_USB;
         report_forget_host();
     }
 }
@@ -55,6 +63,7 @@ static void host_left(void)
 void outlets_usb_open(void)
 {
     outlets_heard |= OUTLET_USB;
+    outlets_to = outlets_heard;
 }
 
 void outlets_usb_refuse(void)
@@ -63,7 +72,6 @@ void outlets_usb_refuse(void)
         outlets_usb_refused++;
     }
     host_left();
-    outlets_to &= (uint8_t)~OUTLET_USB;
 }
 
 static void host_watch_here(void)

@@ -39,7 +39,10 @@ void outlets_tick(void);
 /* 1 when USB takes any message now. */
 uint8_t outlets_usb_ready(void);
 
-/* From now on the host is sent every message; its silence has been sent. */
+/* 1 while packets are made for the host: it has come, and takes them. */
+uint8_t outlets_usb_here(void);
+
+/* From now on the host is sent every message; its silence has been sent.  To be called between two messages. */
 void outlets_usb_open(void);
 
 /* A message found no room: the host counts as away. */
@@ -61,6 +64,11 @@ static inline void outlets_tick(void)
 }
 
 static inline uint8_t outlets_usb_ready(void)
+{
+    return 0;
+}
+
+static inline uint8_t outlets_usb_here(void)
 {
     return 0;
 }
@@ -109,6 +117,12 @@ static inline __attribute__((always_inline)) uint8_t outlets_ready(void)
 static inline uint8_t outlets_take(uint8_t only)
 {
     return only != OUTLET_USB || outlets_usb_ready();
+}
+
+/* 0 while a message to `only` waits for a host that is away; the pump starts again when one comes. */
+static inline uint8_t outlets_reach(uint8_t only)
+{
+    return only != OUTLET_USB || outlets_usb_here();
 }
 
 #endif

@@ -8,6 +8,13 @@
 
 uint8_t pump_pending;
 
+/* A reply that is owed to a host that is away is nothing to go round for. */
+static uint8_t background_is_done(void)
+{
+    return !silence_left && !report_silence_left && !report_state_left &&
+           (identity_only == 0 || !outlets_reach(identity_only));
+}
+
 static __attribute__((noinline)) void pump_feed_background(void)
 {
     if (events_catch_up()) {
@@ -25,7 +32,7 @@ static __attribute__((noinline)) void pump_feed_background(void)
         shoes_send_next();
     } else if (identity_only != 0 && !identity_begun && outlets_take(identity_only)) {
         identity_next();
-    } else if (!silence_left && !report_silence_left && !report_state_left && identity_only == 0) {
+    } else if (background_is_done()) {
         pump_pending = 0;
         outlets_flush();
     }

@@ -8,8 +8,8 @@
 TABLE_CHECK(tables_are_more_than_60000_bytes,
             sizeof run_table + sizeof group_table + sizeof lane_table + sizeof message_table + sizeof matrix_table +
                     sizeof bank_table + sizeof expander_table + sizeof listen_table + sizeof shoe_table +
-                    sizeof stage_table + sizeof channel_table + sizeof job_name + sizeof job_digest +
-                    sizeof job_revision + sizeof job_description <=
+                    sizeof stage_table + sizeof ladder_table + sizeof channel_table + sizeof job_name +
+                    sizeof job_digest + sizeof job_revision + sizeof job_description <=
                 60000u);
 
 #if LINK

@@ -22,7 +22,8 @@ void usb_give_channel(uint8_t status, uint8_t first, uint8_t second);
 /* Gives USB one to three bytes of a system exclusive message; the last of all is its end. */
 void usb_give_exclusive(const uint8_t *bytes, uint8_t count);
 
-/* 1 when a channel message was given since this was last set to 0: it cuts a system exclusive message short. */
+/* 1 when a channel message was given since this was last set to 0, or the host has left: either cuts a system exclusive
+ * message short. */
 extern uint8_t usb_channel_given;
 
 #endif

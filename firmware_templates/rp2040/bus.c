@@ -1,6 +1,7 @@
 #include "bus.h"
 
 #include "pins.h"
+#include "port.h"
 #include "registers.h"
 #include "table_checks.h"
 
@@ -8,6 +9,7 @@
 #define LOW_COUNTS (PERIOD_COUNTS * 3u / 5u) /* low for longer than high, as the bus wants it (NXP UM10204, table 10) */
 #define HIGH_COUNTS (PERIOD_COUNTS - LOW_COUNTS)
 #define SPIKE_COUNTS (LOW_COUNTS / 16u)
+#define HALF_US 5u /* of a clock period by hand; the bus wants 4.7 us (NXP UM10204, table 10, standard mode) */
 #define HOLD_COUNTS (F_CPU * 3u / 10000000u + 1u) /* 300 ns (NXP UM10204, table 10) */
 
 enum bus_order {
@@ -108,10 +110,24 @@ void port_bus_stop(void)
     bus_order = BUS_STOP;
 }
 
+/* A device that was left in the middle of a byte lets go after nine clocks at most (NXP UM10204, bus clear).  The pin's
+ * own output rests low, see pins_begin: it is an output for half a period, and never drives high. */
+static void bus_clock_once(void)
+{
+    IO_GPIO_CTRL(PIN_BUS_CLOCK) = FUNCTION_SIO;
+    SIO_GPIO_OE_SET = 1u << PIN_BUS_CLOCK;
+    port_wait_us(HALF_US);
+    SIO_GPIO_OE_CLR = 1u << PIN_BUS_CLOCK;
+    port_wait_us(HALF_US);
+}
+
 void port_bus_release(void)
 {
     I2C1_ENABLE = I2C_ENABLE_ABORT;
     I2C1_ENABLE = 0;
+    if (!(SIO_GPIO_IN & 1u << PIN_BUS_DATA)) {
+        bus_clock_once();
+    }
     bus_begin();
 }
 

@@ -18,7 +18,7 @@ void port_bus_write(uint8_t byte);
 /* Takes a byte from the device; `more` tells it that another will be taken. */
 void port_bus_take(uint8_t more);
 
-/* Gives both wires up. */
+/* Gives both wires up, and clocks once whoever still holds the data wire. */
 void port_bus_release(void);
 
 uint8_t port_bus_is_done(void);

@@ -1,5 +1,6 @@
 #include "pins.h"
 
+#include "converter.h"
 #include "registers.h"
 #include "table_checks.h"
 
@@ -69,7 +70,7 @@ static void pins_of_table(void)
         pins_drive_select(&bank_table[i]);
     }
     for (uint8_t i = 0; i != SHOE_COUNT; i++) {
-        if (shoe_table[i].kind == SHOE_CONVERTER) {
+        if (converter_reads(i)) {
             pin_connect(PIN_FIRST_CONVERTER + shoe_table[i].converter, FUNCTION_NONE, PAD_CONVERTER);
         }
     }

@@ -9,9 +9,13 @@ import { eightBitTimer, sixteenBitTimer, threeRegisters } from './layouts.mjs';
 
 const singleEnded = (channel) => ({ type: ADCMuxInputType.SingleEnded, channel });
 const MUX_CHANNELS = {};
+/* The pin of each channel (table of alternate functions of ports F and K). */
+const CONVERTER_PINS = [];
 for (let channel = 0; channel < 8; channel += 1) {
   MUX_CHANNELS[channel] = singleEnded(channel);
   MUX_CHANNELS[0x20 + channel] = singleEnded(8 + channel);
+  CONVERTER_PINS[channel] = ['F', channel];
+  CONVERTER_PINS[8 + channel] = ['K', channel];
 }
 
 export const ATMEGA2560 = {
@@ -47,6 +51,7 @@ export const ATMEGA2560 = {
     numChannels: 16, muxInputMask: 0x3f, muxChannels: MUX_CHANNELS,
     adcReferences: [ADCReference.AREF, ADCReference.AVCC, ADCReference.Internal1V1, ADCReference.Internal2V56],
   },
+  converterPins: CONVERTER_PINS,
   eeprom: { eepromReadyInterrupt: 0x3c, EECR: 0x3f, EEDR: 0x40, EEARL: 0x41, EEARH: 0x42 },
   watchdogVector: 0x18,
 };

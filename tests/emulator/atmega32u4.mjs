@@ -12,6 +12,11 @@ const singleEnded = (channel) => ({ type: ADCMuxInputType.SingleEnded, channel }
 const MUX_CHANNELS = {};
 for (const channel of [0, 1, 4, 5, 6, 7]) MUX_CHANNELS[channel] = singleEnded(channel);
 for (let channel = 8; channel <= 13; channel += 1) MUX_CHANNELS[0x20 + channel - 8] = singleEnded(channel);
+/* The pin of each channel (pin configuration). */
+const CONVERTER_PINS = {
+  0: ['F', 0], 1: ['F', 1], 4: ['F', 4], 5: ['F', 5], 6: ['F', 6], 7: ['F', 7],
+  8: ['D', 4], 9: ['D', 6], 10: ['D', 7], 11: ['B', 4], 12: ['B', 5], 13: ['B', 6],
+};
 
 export const ATMEGA32U4 = {
   programWords: 0x4000,
@@ -35,6 +40,7 @@ export const ATMEGA32U4 = {
     numChannels: 14, muxInputMask: 0x3f, muxChannels: MUX_CHANNELS,
     adcReferences: [ADCReference.AREF, ADCReference.AVCC, ADCReference.Reserved, ADCReference.Internal2V56],
   },
+  converterPins: CONVERTER_PINS,
   /* The sixth bit of the channel's number lies elsewhere in ADCSRB than avr8js looks for it. */
   sixthMuxBit: 0x20,
   eeprom: { eepromReadyInterrupt: 0x3c, EECR: 0x3f, EEDR: 0x40, EEARL: 0x41, EEARH: 0x42 },

@@ -2,64 +2,50 @@
 import { avrInstruction } from 'avr8js';
 
 import { CHIPS, Restart, startChip } from './chip.mjs';
-import { Contacts } from './contacts.mjs';
+import { contactsOf } from './contacts.mjs';
 import { ShoeVoltages } from './converter.mjs';
 import { ExpanderBus } from './expander.mjs';
 import { InterruptWatch } from './interrupts.mjs';
 import { ScanMarks } from './marks.mjs';
 import { Matrix } from './matrix.mjs';
 import { MultiplexerBank } from './multiplexer.mjs';
-import { LETTERS, Pins } from './pins.mjs';
+import { Pins } from './pins.mjs';
+import { Problems } from './problems.mjs';
 import { RegisterChain } from './registers.mjs';
 import { Scanner } from './scanner.mjs';
 import { LINK_LINE, MIDI_LINE, Uart } from './uart.mjs';
 import { UsbHost } from './usb_host.mjs';
 
-const MOST_PROBLEMS = 100;
 const STACK_LOW = 0x5d;
 const STACK_HIGH = 0x5e;
 const HALVES_CYCLES = 4;
+const BUS_WIRES = { clock: ['D', 0], data: ['D', 1] }; /* on both chips (data sheets, pin configurations) */
 
 export class EmulatedConsole {
   constructor(scenario, program) {
     this.scenario = scenario;
     this.layout = CHIPS[scenario.board];
     this.program = program;
-    this.problems = new Map();
-    const report = (words) => this.#report(words);
+    this.problems = new Problems();
+    const { report } = this.problems;
     this.report = report;
     this.chain = scenario.chain ? new RegisterChain(scenario.chain, report) : null;
     this.matrices = (scenario.matrices ?? []).map((matrix) => new Matrix(matrix, report));
     this.banks = (scenario.banks ?? []).map((bank) => new MultiplexerBank(bank, report));
-    this.bus = scenario.expanders?.length ? new ExpanderBus(scenario.expanders, report) : null;
     this.scanner = scenario.scanner ? new Scanner(scenario.scanner, report) : null;
     this.pins = new Pins(this.layout.ports, scenario.ports ?? {}, this.matrices, this.banks, report, this.scanner);
+    this.bus = scenario.expanders?.length ? new ExpanderBus(scenario.expanders, report, BUS_WIRES, this.pins) : null;
     this.shoes = new ShoeVoltages(scenario.converters ?? {}, report, scenario.tracks ?? {});
     this.midi = new Uart(MIDI_LINE, scenario.midi_in ?? [], report);
     this.link = this.layout.linkSerial ? new Uart(LINK_LINE, scenario.link_in ?? [], report) : null;
     this.usb = this.layout.usb ? new UsbHost(scenario.usb, report) : null;
     this.marks = new ScanMarks(scenario);
-    this.contacts = new Contacts(numberPorts(scenario.events ?? []), {
-      chain: (register, bit, level) => this.chain.setInput(register, bit, level),
-      matrix: (matrix, row, column, closed) => this.matrices[matrix].setContact(row, column, closed),
-      port: (port, bit, level) => this.pins.setLevel(port, bit, level),
-      converter: (channel, counts) => this.shoes.setCounts(channel, counts),
-      multiplexer: (bank, input, bit, level) => this.banks[bank].setInput(input, bit, level),
-      expander: (expander, pin, level) => this.bus.setPin(expander, pin, level),
-      plug: (expander, fitted) => this.bus.plug(expander, fitted),
-      listen: (strobe, line, closed) => this.scanner.setContact(strobe, line, closed),
-    });
+    this.contacts = contactsOf(scenario.events ?? [], this);
     this.interrupts = scenario.watch_vector ? new InterruptWatch(scenario.watch_vector) : null;
     this.resets = scenario.resets ?? [];
     this.restarts = [];
     this.instructions = 0;
     this.lowestStack = 0xffff;
-  }
-
-  #report(words) {
-    if (this.problems.size < MOST_PROBLEMS || this.problems.has(words)) {
-      this.problems.set(words, (this.problems.get(words) ?? 0) + 1);
-    }
   }
 
   run() {
@@ -155,7 +141,7 @@ export class EmulatedConsole {
       scanner: this.scanner?.result ?? null,
       interrupts: this.interrupts?.durations ?? [],
       conversions: this.shoes.conversions,
-      problems: Object.fromEntries(this.problems),
+      problems: this.problems.result,
       restarts: this.restarts,
       events_applied: this.contacts.next,
       lowest_stack: this.lowestStack,
@@ -163,9 +149,4 @@ export class EmulatedConsole {
       cycles: this.chip.cpu.cycles,
     };
   }
-}
-
-/* Ports are named by letter in a scenario and counted inside, for events are kept as numbers. */
-function numberPorts(events) {
-  return events.map((event) => (event[1] === 'port' ? event.with(2, LETTERS.indexOf(event[2])) : event));
 }

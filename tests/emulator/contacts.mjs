@@ -3,7 +3,9 @@
  * Nothing of the console is clocked: a chain input matters at the moment of the parallel load, a pin when it is read, a
  * shoe when the converter samples it, an expander when the bus reads it.  So one cursor is moved forward at those moments, and changes cost nothing else.
  */
-export const KINDS = { chain: 0, matrix: 1, port: 2, converter: 3, multiplexer: 4, expander: 5, plug: 6, listen: 7 };
+import { LETTERS } from './pins.mjs';
+
+export const KINDS = { chain: 0, matrix: 1, port: 2, converter: 3, multiplexer: 4, expander: 5, plug: 6, listen: 7, hold: 8 };
 
 export class Contacts {
   /* `events` is [[cycle, kind, ...], ...] in order of time; each of `listeners` (by kind) takes the three numbers. */
@@ -39,4 +41,24 @@ export class Contacts {
       this.next += 1;
     }
   }
+}
+
+/* The contacts of a console, whose models take the changes. */
+export function contactsOf(events, models) {
+  return new Contacts(events.map(numberPort), {
+    chain: (register, bit, level) => models.chain.setInput(register, bit, level),
+    matrix: (matrix, row, column, closed) => models.matrices[matrix].setContact(row, column, closed),
+    port: (port, bit, level) => models.pins.setLevel(port, bit, level),
+    converter: (channel, counts) => models.shoes.setCounts(channel, counts),
+    multiplexer: (bank, input, bit, level) => models.banks[bank].setInput(input, bit, level),
+    expander: (expander, pin, level) => models.bus.setPin(expander, pin, level),
+    plug: (expander, fitted) => models.bus.plug(expander, fitted),
+    listen: (strobe, line, closed) => models.scanner.setContact(strobe, line, closed),
+    hold: (clocks) => models.bus.hold(clocks),
+  });
+}
+
+/* Ports are named by letter in a scenario and counted inside, for events are kept as numbers. */
+function numberPort(event) {
+  return event[1] === 'port' ? event.with(2, LETTERS.indexOf(event[2])) : event;
 }

@@ -1,8 +1,9 @@
 /* What the analogue converter sees: counts per channel over time.
  *
  * The first conversion after a change of channel returns the channel before: the worst that the hold capacitor, still
- * charged from there, can do.  Firmware has to throw that one away.  Another reference than the supply, or a converter
- * clock above the 200 kHz up to which the data sheet promises full resolution, is reported.
+ * charged from there, can do.  Firmware has to throw that one away.  Another reference than the supply, a converter
+ * clock above the 200 kHz up to which the data sheet promises full resolution, or a pin that is pulled up or driven while
+ * it is converted, is reported.
  */
 import { ADCReference } from 'avr8js';
 
@@ -47,12 +48,13 @@ export class ShoeVoltages {
     this.counts[channel] = value;
   }
 
-  attach({ cpu, converter }, contacts) {
+  attach({ cpu, converter, layout }, contacts) {
     converter.onADCRead = (input) => {
       contacts.advance(cpu.cycles);
       this.conversions += 1;
       this.#check(converter);
       const channel = input.channel ?? 0;
+      this.#checkPin(cpu, layout, channel);
       const sampled = this.#sampled(this.held < 0 ? channel : this.held);
       this.held = channel;
       cpu.addClockEvent(() => converter.completeADCRead(sampled), converter.sampleCycles);
@@ -68,5 +70,11 @@ export class ShoeVoltages {
     if (converter.referenceVoltageType !== ADCReference.AVCC) this.report('converter reference is not the supply');
     const hertz = CLOCK_HZ / converter.prescaler;
     if (hertz > FULL_RESOLUTION_HZ) this.report(`converter clock is ${hertz} Hz, allowed ${FULL_RESOLUTION_HZ}`);
+  }
+
+  #checkPin(cpu, { ports, converterPins }, channel) {
+    const [letter, bit] = converterPins[channel];
+    const { PORT, DDR } = ports[letter];
+    if ((cpu.data[PORT] | cpu.data[DDR]) & (1 << bit)) this.report(`converter channel ${channel}: its pin is pulled up or driven`);
   }
 }

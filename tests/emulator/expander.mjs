@@ -5,6 +5,9 @@
  * register addresses and byte mode).  A pin set as an input shows its line, where a closed contact pulls low and an open
  * one needs the pull-up of GPPU: an input that nothing holds is reported.  GPA7 and GPB7 must be outputs (DS20001952D).
  * An expander that is away does not acknowledge, and has forgotten its settings when it comes back.
+ *
+ * A device that was left in the middle of a byte holds the data wire low until it has been clocked through (NXP UM10204,
+ * bus clear): no start gets through meanwhile, and what the controller's pin does to the clock wire is counted.
  */
 const REGISTERS = 0x16;
 const IODIR = 0x00;
@@ -71,7 +74,9 @@ class Expander {
 }
 
 export class ExpanderBus {
-  constructor(expanders, report) {
+  /* `wires`: the pins of clock and data, each a port's letter and a bit; `pins` shows the controller their levels. */
+  constructor(expanders, report, wires, pins) {
+    Object.assign(this, { wires, pins, held: 0, clockIsLow: false });
     this.expanders = expanders.map((each) => new Expander(each, report));
     this.report = report;
     this.talking = null;
@@ -88,9 +93,35 @@ export class ExpanderBus {
     this.expanders[expander].plug(fitted !== 0);
   }
 
-  attach({ cpu, twi }, contacts) {
+  /* From now on a device holds the data wire until it has been clocked so often. */
+  hold(clocks) {
+    this.held = clocks;
+    this.pins.pull(this.wires.data, true);
+  }
+
+  attach({ cpu, twi, ports }, contacts) {
     Object.assign(this, { cpu, twi, contacts, began: null, talking: null });
     twi.eventHandler = this;
+    ports[this.wires.clock[0]].addListener(() => this.#followClock(ports));
+  }
+
+  #followClock(ports) {
+    const [letter, bit] = this.wires.clock;
+    const { DDR, PORT } = ports[letter].portConfig;
+    const drives = this.cpu.data[DDR] & (1 << bit);
+    if (drives && this.cpu.data[PORT] & (1 << bit)) this.report('the clock wire of the bus is driven high');
+    const isLow = Boolean(drives);
+    if (this.clockIsLow && !isLow) this.#clocked();
+    this.clockIsLow = isLow;
+  }
+
+  /* Whoever clocks by hand has given up what was under way. */
+  #clocked() {
+    if (this.twi.giveUp) this.twi.giveUp();
+    else this.twi.busy = false;
+    if (this.held === 0) return;
+    this.held -= 1;
+    if (this.held === 0) this.pins.pull(this.wires.data, false);
   }
 
   /* What the bus does takes so many periods of its clock; then the controller is told. */
@@ -102,7 +133,8 @@ export class ExpanderBus {
     if (!repeated) this.began = this.cpu.cycles;
     this.result.hertz = this.twi.sclFrequency;
     this.talking = null;
-    this.#after(1, () => this.twi.completeStart());
+    this.contacts.advance(this.cpu.cycles);
+    if (this.held === 0) this.#after(1, () => this.twi.completeStart());
   }
 
   stop() {

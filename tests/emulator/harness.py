@@ -21,7 +21,8 @@ RUNNERS = {"rp2040": "rp2040/run.mjs"}
 Event = tuple[float | int | str, ...]
 """`(cycle, kind, ...)`: `chain register bit level`, `matrix number row column closed`, `port letter bit level`,
 `converter channel counts`, `multiplexer bank input bit level`, `expander number pin level`, `plug number fitted` (an
-expander is taken off the bus or put back) or `listen strobe return closed`; all are counted from 0."""
+expander is taken off the bus or put back), `hold clocks` (a device holds the bus's data wire until it has been clocked
+so often) or `listen strobe return closed`; all are counted from 0."""
 
 
 def cycles(*, ms: float = 0, us: float = 0) -> int:

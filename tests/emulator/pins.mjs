@@ -24,6 +24,14 @@ export class Pins {
     else state.levels &= ~(1 << bit);
   }
 
+  /* Something pulls a pin low from outside, or lets go of it. */
+  pull([letter, bit], low) {
+    const state = this.state[letter];
+    const mask = 1 << bit;
+    state.contacts = low ? state.contacts | mask : state.contacts & ~mask;
+    state.levels = low ? state.levels & ~mask : state.levels | mask;
+  }
+
   attach({ cpu }, contacts) {
     for (const [letter, addresses] of Object.entries(this.addresses)) {
       cpu.readHooks[addresses.PIN] = () => {

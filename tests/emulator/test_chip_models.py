@@ -41,10 +41,16 @@ def test_a_conversion_takes_thirteen_converter_clocks() -> None:
 
 
 @pytest.mark.parametrize(
-    ("start", "words"), [("ADMUX = 0xC0; ADCSRA = 0x87;", "reference"), ("ADMUX = 0x40; ADCSRA = 0x84;", "clock")]
+    ("start", "words"),
+    [
+        ("ADMUX = 0xC0; ADCSRA = 0x87;", "reference"),
+        ("ADMUX = 0x40; ADCSRA = 0x84;", "clock"),
+        ("PORTF = 0x08; ADMUX = 0x43; ADCSRA = 0x87;", "channel 3: its pin is pulled up or driven"),
+        ("DDRK = 0x04; ADMUX = 0x42; ADCSRB = 0x08; ADCSRA = 0x87;", "channel 10: its pin is pulled up or driven"),
+    ],
 )
 def test_a_converter_that_would_read_badly_is_reported(start: str, words: str) -> None:
-    """Another reference than the supply and a clock above 200 kHz are named."""
+    """Another reference than the supply, a clock above 200 kHz, and a pin that is no plain input are named."""
     seen = play(f"{start} ADCSRA |= _BV(ADSC); while (ADCSRA & _BV(ADSC)) {{}}")
     assert any(words in problem for problem in seen.problems)
 

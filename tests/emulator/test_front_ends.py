@@ -104,6 +104,21 @@ def test_an_expander_that_goes_away_silences_itself_alone() -> None:
     assert seen.problems == {}
 
 
+@pytest.mark.parametrize("clocks", [1, 9])
+def test_a_device_that_holds_the_data_wire_is_clocked_free(clocks: int) -> None:
+    """NXP UM10204, bus clear: a device left in the middle of a byte lets go within nine clocks, and keys are heard."""
+    played_on = console(random_job(TWO_EXPANDERS, ("expander",)))
+    first, second = _one_point_of_each(played_on, (1, 2))
+    at, stage = played_on.listening_us, played_on.stage
+    held = ((at + 20_000) * CYCLES_PER_US, "hold", clocks)
+    events = [held, *stage.events(first, [(at + 150_000, True)]), *stage.events(second, [(at + 180_000, True)])]
+    seen = run(stage.scenario(played_on.image.hex, at / 1000 + 230, events))
+    heard = [message.data for message in decode(seen.midi).messages if message.begins > at * CYCLES_PER_US]
+    messages = {each.point.id: each.message for each in played_on.plan.points}
+    assert heard == [message.on for point in (first, second) if (message := messages[point]) is not None]
+    assert seen.problems == {}
+
+
 def _one_point_of_each(played_on: Console, expanders: tuple[int, ...]) -> list[str]:
     """Return a key on each of these expanders."""
     found: dict[int, str] = {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ import pytest
 from tests.firmware.console import Console, build_console
 from tests.firmware.midi_file import Message
 from tests.firmware.outside import Outside
+from tests.firmware.table_text import ConsoleTable, chain_of_keys
 from tests.firmware.test_start import SILENCE, STOPS_OFF
 from tests.firmware.test_usb_packets import sample_by
 
@@ -238,3 +240,44 @@ def test_a_host_that_is_there_at_power_on_hears_the_beginning(tmp_path: Path) ->
     console.run(SECOND)
     assert outside.messages() == [*SILENCE, *STOPS_OFF, *SHOES_AT_REST]
     assert console.messages() == [*SILENCE, *SILENCE, *STOPS_OFF, *SHOES_AT_REST]
+
+
+KEYS_ALONE = chain_of_keys(1, 4, MIDI_USB=1)
+SHOE_ALONE = replace(
+    chain_of_keys(1, 4, MIDI_USB=1), channels=[], shoes=[(0, 9, 0xB0, 11, 0, 0, 0, 3, 0, 1023, 2, (0, 1023), (0, 127))]
+)
+
+
+@pytest.mark.parametrize("table", [KEYS_ALONE, SHOE_ALONE])
+@pytest.mark.parametrize("plugged_first", [True, False])
+def test_a_host_that_need_be_told_no_state_hears_what_is_played(
+    tmp_path: Path, table: ConsoleTable, plugged_first: bool
+) -> None:
+    """On a console that has no stops, a host that was there first, or comes later, gets all that the wire gets."""
+    console, outside = switched_on(build_console(tmp_path, table))
+    outside.plug(plugged_first)
+    console.run(SECOND)
+    outside.plug()
+    console.run(SECOND)
+    outside.packets()
+    console.take()
+    console.registers[0] = 0xFE
+    console.counts[9] = 1023
+    console.run(SECOND // 4)
+    played = console.messages()
+    assert played
+    assert outside.messages() == played
+
+
+def test_a_host_that_leaves_has_refused_nothing(both: tuple[Console, Outside]) -> None:
+    """Unplugging is no refusal: what is played from then on goes by the wire alone, and nothing is counted."""
+    console, outside = both
+    outside.plug()
+    console.run(SECOND)
+    outside.plug(plugged=False)
+    console.run(50)
+    console.take()
+    console.registers[0] = 0xFE
+    console.run(50)
+    assert console.messages() == [(0x90, 36, 100)]
+    assert outside.counter("outlets_usb_refused") == 0

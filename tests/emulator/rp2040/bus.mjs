@@ -38,6 +38,9 @@ export class BusCarrier {
     }
   }
 
+  /* What the port had begun when it was switched off is over; rp2040js would go on waiting for its end. */
+  giveUp() { this.i2c.completeStop(); }
+
   completeStart() { this.i2c.completeStart(); }
   completeStop() { this.i2c.completeStop(); }
   completeConnect(acknowledged) { this.i2c.completeConnect(acknowledged); }

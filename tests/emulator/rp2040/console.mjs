@@ -4,12 +4,13 @@
  * All pins are read at once here, so that a bank whose commons still move is seen by the reading of another: where there
  * are several, what is read too soon shows in the messages alone.
  */
-import { Contacts } from '../contacts.mjs';
+import { contactsOf } from '../contacts.mjs';
 import { ExpanderBus } from '../expander.mjs';
 import { ScanMarks } from '../marks.mjs';
 import { Matrix } from '../matrix.mjs';
 import { MultiplexerBank } from '../multiplexer.mjs';
-import { LETTERS, Pins } from '../pins.mjs';
+import { Pins } from '../pins.mjs';
+import { Problems } from '../problems.mjs';
 import { BusCarrier } from './bus.mjs';
 import { RegisterChain } from './chain.mjs';
 import { Restart, now, runUntil, startChip } from './chip.mjs';
@@ -18,44 +19,30 @@ import { ShoeVoltages } from './converter.mjs';
 import { ADDRESSES, PortView } from './ports.mjs';
 import { MidiWire } from './wire.mjs';
 
-const MOST_PROBLEMS = 100;
 const LOAD_PIN = 17;
+const BUS_WIRES = { clock: ['B', 7], data: ['B', 6] }; /* GP15 and GP14 */
 
 export class EmulatedConsole {
   constructor(scenario, image) {
     this.scenario = scenario;
     this.image = image;
-    this.problems = new Map();
-    const report = (words) => this.#report(words);
+    this.problems = new Problems();
+    const { report } = this.problems;
     this.report = report;
     this.chain = scenario.chain ? new RegisterChain({ ...scenario.chain, latch_pin: LOAD_PIN }, report) : null;
     this.matrices = (scenario.matrices ?? []).map((matrix) => new Matrix(matrix));
     this.banks = (scenario.banks ?? []).map((bank, _, { length }) => new MultiplexerBank(bank, length > 1 ? () => {} : report));
-    this.bus = scenario.expanders?.length ? new ExpanderBus(scenario.expanders, report) : null;
     this.pins = new Pins(ADDRESSES, scenario.ports ?? {}, this.matrices, this.banks, report);
+    this.bus = scenario.expanders?.length ? new ExpanderBus(scenario.expanders, report, BUS_WIRES, this.pins) : null;
     this.shoes = new ShoeVoltages(scenario.converters ?? {}, report);
     this.midi = new MidiWire(scenario.midi_in ?? [], report);
     this.computer = new Computer(scenario.usb ?? {}, report);
     this.marks = new ScanMarks(scenario);
-    this.contacts = new Contacts(numberPorts(scenario.events ?? []), {
-      chain: (register, bit, level) => this.chain.setInput(register, bit, level),
-      matrix: (matrix, row, column, closed) => this.matrices[matrix].setContact(row, column, closed),
-      port: (port, bit, level) => this.pins.setLevel(port, bit, level),
-      converter: (channel, counts) => this.shoes.setCounts(channel, counts),
-      multiplexer: (bank, input, bit, level) => this.banks[bank].setInput(input, bit, level),
-      expander: (expander, pin, level) => this.bus.setPin(expander, pin, level),
-      plug: (expander, fitted) => this.bus.plug(expander, fitted),
-    });
+    this.contacts = contactsOf(scenario.events ?? [], this);
     this.resets = scenario.resets ?? [];
     this.restarts = [];
     this.instructions = 0;
     this.lowestStack = 0xffffffff;
-  }
-
-  #report(words) {
-    if (this.problems.size < MOST_PROBLEMS || this.problems.has(words)) {
-      this.problems.set(words, (this.problems.get(words) ?? 0) + 1);
-    }
   }
 
   run() {
@@ -122,7 +109,7 @@ export class EmulatedConsole {
       chain: this.chain?.result ?? null,
       bus: this.bus?.result ?? null,
       conversions: this.shoes.conversions,
-      problems: Object.fromEntries(this.problems),
+      problems: this.problems.result,
       restarts: this.restarts,
       events_applied: this.contacts.next,
       lowest_stack: this.lowestStack,
@@ -130,9 +117,4 @@ export class EmulatedConsole {
       cycles: now(this.chip),
     };
   }
-}
-
-/* Ports are named by letter in a scenario and counted inside, for events are kept as numbers. */
-function numberPorts(events) {
-  return events.map((event) => (event[1] === 'port' ? event.with(2, LETTERS.indexOf(event[2])) : event));
 }

@@ -14,7 +14,8 @@ from tests.emulator.harness import CYCLES_PER_US, run
 from tests.emulator.midi_stream import decode
 from tests.emulator.playing import clean_strokes, last_points, perform, play_everything, playable
 from tests.emulator.quiet import quiet_scans, tick_times
-from tests.emulator.rp2040.consoles import BOARD, drawn_job
+from tests.emulator.rp2040.consoles import BOARD, drawn_job, on_this_board
+from tests.plan.jobs import job_of, ladder, shoes
 
 pytestmark = pytest.mark.emulator
 
@@ -81,6 +82,30 @@ def test_a_shoe_reaches_both_ends() -> None:
     heard = [message for message in decode(seen.midi).messages if message.begins > at_us * CYCLES_PER_US]
     values = [message.data[2] for message in heard if message.data[0] & 0xF0 == 0xB0]
     assert (max(values), values[-1]) == (127, 0)
+    assert seen.problems == {}
+
+
+@pytest.mark.parametrize("clocks", [1, 9])
+def test_a_device_that_holds_the_data_wire_is_clocked_free(clocks: int) -> None:
+    """NXP UM10204, bus clear: a device left in the middle of a byte lets go within nine clocks, and keys are heard."""
+    played_on = drawn("expander")
+    keys = playable(played_on.plan)
+    key = next(each for each in played_on.plan.points if each.point.id in keys and each.point.note is not None)
+    at = played_on.listening_us
+    held = ((at + 20_000) * CYCLES_PER_US, "hold", clocks)
+    pressed = played_on.stage.events(key.point.id, [(at + 150_000, True)])
+    seen = run(played_on.stage.scenario(played_on.image.hex, at / 1000 + 200, [held, *pressed]))
+    heard = [message.data for message in decode(seen.midi).messages if message.begins > at * CYCLES_PER_US]
+    assert key.message is not None
+    assert heard == [key.message.on]
+    assert seen.problems == {}
+
+
+def test_a_ladder_is_read_without_a_pull_up() -> None:
+    """Its pin is freed as that of any shoe on the converter: a pull-up would bend the reading, and is reported."""
+    played_on = console(on_this_board(job_of(shoes(ladder()))))
+    seen = run(played_on.stage.scenario(played_on.image.hex, 20))
+    assert seen.conversions > 0
     assert seen.problems == {}
 
 
