@@ -18,11 +18,12 @@ from textual.screen import Screen
 from retrofit.survey.problems import JobFileError
 from retrofit.survey.save import Edit
 from tui.actions import ActionsProvider, live_actions
-from tui.clerk import Changed, Clerk, Refused
-from tui.desk.desk import Desk, TextEdit
+from tui.clerk import Changed, Clerk, Contested, Refused
+from tui.desk.desk import Desk, TextEdit, ours_beside
 from tui.desk.drafts import Drafts
 from tui.desk.recent import remember
 from tui.desk.state import DeskState
+from tui.dialogs.ask import AskDialog
 from tui.dialogs.help import HelpDialog
 from tui.rooms.room import Room
 from tui.themes import THEMES, next_theme
@@ -96,6 +97,7 @@ class RetrofitApp(App[None], inherit_bindings=False):
         self.drafts: Drafts | None = None
         self.clerk = Clerk(self.post_message)
         self._drafts_due = False
+        self._leaving = False
         for theme in THEMES.values():
             self.register_theme(theme)
         self.theme = "monochrome" if "NO_COLOR" in self.ansi_environment() else "bench"
@@ -193,9 +195,11 @@ class RetrofitApp(App[None], inherit_bindings=False):
         self.exit()
 
     async def put_away(self) -> None:
-        """Write what was typed, and finish every edit."""
-        self._write_drafts()
+        """Finish every edit, then write what was typed; whatever comes in after that changes nothing any more."""
+        self._leaving = True
         await asyncio.to_thread(self.clerk.close)
+        if self.drafts is not None:
+            await asyncio.to_thread(self._keep, self.drafts)
 
     @on(Changed)
     def _take(self, event: Changed) -> None:
@@ -212,6 +216,26 @@ class RetrofitApp(App[None], inherit_bindings=False):
         self._refresh_room()
         self.say(f"{event.label}: refused", *event.lines[:3], bad=True)
 
+    @on(Contested)
+    def _settle(self, event: Contested) -> None:
+        """Ask whose text it shall be; either way the other one stays beside."""
+        self.state = event.state
+        self._refresh_room()
+        ours = ours_beside(event.state.path).name
+        lines = [
+            f"{event.state.path} was changed by somebody else since it was read.",
+            f"y: take theirs; what is here stays in {ours}",
+            "n: keep what is here; theirs stays as the newest backup",
+            "Esc: decide at the next edit; what is here is not saved until then",
+        ]
+
+        def settled(theirs: bool | None) -> None:
+            if theirs is not None:
+                words = "theirs was taken" if theirs else "ours was kept"
+                self._change(words, Desk.take_theirs if theirs else Desk.keep_ours)
+
+        self.push_screen(AskDialog("Whose text?", lines), settled)
+
     def _refresh_room(self) -> None:
         for screen in self.screen_stack:
             if isinstance(screen, Room) and screen.is_mounted:
@@ -221,19 +245,19 @@ class RetrofitApp(App[None], inherit_bindings=False):
         if self.desk is None:
             self.say("no job is open", bad=True)
             return
+        if self._leaving:
+            return
         self.clerk.change(label, self.desk, partial(work, self.desk))
 
     def _write_drafts(self) -> None:
         self._drafts_due = False
-        drafts = self.drafts
-        if drafts is None:
-            return
+        if self.drafts is not None and not self._leaving:
+            self.clerk.do(partial(self._keep, self.drafts))
 
-        def write() -> None:
-            try:
-                drafts.write()
-            except OSError as error:
-                lines = (f"{drafts.path}: {error.strerror or error}; what is typed and not yet in the job is not kept",)
-                self.post_message(Refused("keep what was typed", lines, self.state))
-
-        self.clerk.do(write)
+    def _keep(self, drafts: Drafts) -> None:
+        """Write what was typed; to be called from a thread."""
+        try:
+            drafts.write()
+        except OSError as error:
+            lines = (f"{drafts.path}: {error.strerror or error}; what is typed and not yet in the job is not kept",)
+            self.post_message(Refused("keep what was typed", lines, self.state))

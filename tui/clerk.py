@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from textual.message import Message
 
-from retrofit.survey.atomic_write import SaveError
+from retrofit.survey.atomic_write import ChangedOnDiskError, SaveError
 from retrofit.survey.problems import JobFileError
 from tui.desk.desk import Desk
 from tui.desk.state import DeskState
@@ -22,6 +22,13 @@ class Changed(Message):
     """The job is another now; `label` says by what."""
 
     label: str
+    state: DeskState
+
+
+@dataclass
+class Contested(Message):
+    """Somebody else has changed the file since it was read; the edit stands here, and is not on disk."""
+
     state: DeskState
 
 
@@ -58,5 +65,7 @@ class Clerk:
             self._post(Changed(label, work()))
         except JobFileError as error:
             self._post(Refused(label, tuple(map(str, error.problems)), desk.state))
+        except ChangedOnDiskError:
+            self._post(Contested(desk.state))
         except SaveError as error:
             self._post(Refused(label, (str(error),), desk.state))

@@ -59,9 +59,20 @@ def write_build(plan: ConversionPlan, folder: Path) -> Built:
     return Built(tuple(sorted(written + unchanged)), frozenset(written))
 
 
+def paper_names(plan: ConversionPlan) -> tuple[str, ...]:
+    """Return the papers that a build of this plan writes."""
+    return MESSAGE_LIST_NAME, IMPLEMENTATION_CHART_NAME, *_gated(plan), TUNE_NAME
+
+
 def _papers(plan: ConversionPlan) -> dict[str, bytes]:
     texts = {MESSAGE_LIST_NAME: message_list_csv(plan), IMPLEMENTATION_CHART_NAME: implementation_chart_text(plan)}
-    if papers_allowed(plan)[0]:
-        wanted = calls_for_putback(plan.job)
-        texts |= {name: paper(plan) for name, paper in GATED.items() if wanted or name not in OF_PUTBACK}
+    texts |= {name: paper(plan) for name, paper in _gated(plan).items()}
     return {name: text.encode("utf-8") for name, text in texts.items()} | {TUNE_NAME: tune_file(plan)}
+
+
+def _gated(plan: ConversionPlan) -> dict[str, Callable[[ConversionPlan], str]]:
+    """Return what writes each paper that leads hands into the instrument; nothing while they are withheld."""
+    if not papers_allowed(plan)[0]:
+        return {}
+    wanted = calls_for_putback(plan.job)
+    return {name: paper for name, paper in GATED.items() if wanted or name not in OF_PUTBACK}

@@ -15,8 +15,9 @@ from retrofit.cli.jobs import open_job, stop_if_not_read
 from retrofit.cli.names import known_name
 from retrofit.cli.output import Exit, Stop, data, talk
 from retrofit.cli.reading_answer import CAUTION, answer_lines
-from retrofit.cli.reading_talk import setting, talk_through
+from retrofit.cli.reading_talk import talk_through
 from retrofit.cli.writing import files_or_stop
+from retrofit.plan.guided_reading import read_once
 from retrofit.plan.line_evidence import lines_read
 from retrofit.survey.as_found_check import as_found_digest
 from retrofit.survey.atomic_write import SaveError
@@ -86,7 +87,7 @@ def _write_down(file: Path, group: str, given: dict[str, Any]) -> None:
         }
         saved(lambda: append_reading(file, group, reading))
     if once:
-        saved(lambda: edit_job(file, setting(group, once)))
+        saved(lambda: edit_job(file, read_once(group, once)))
 
 
 def saved(save: Callable[[], None]) -> None:

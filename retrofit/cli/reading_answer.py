@@ -27,17 +27,21 @@ _LABEL = 13
 
 def answer_lines(job: Job, group: GroupBase, line: str, refused: Collection[Step] = ()) -> list[str]:
     """Return the answer for one line of a group, in lines that fit the terminal."""
+    told = (("line", f"{line} of {group.id}"), *answer_rows(job, group, line, refused))
+    return [text for label, words in told for text in folded(words, f"{label:<{_LABEL}}", " " * _LABEL)]
+
+
+def answer_rows(job: Job, group: GroupBase, line: str, refused: Collection[Step] = ()) -> tuple[tuple[str, str], ...]:
+    """Return the answer for one line of a group, each part of it under its label."""
     evidence = line_evidence(job, group, line)
     found = classify(evidence)
-    told = [
-        ("line", f"{line} of {group.id}"),
+    return (
         *_class(found),
         *(("impossible", f"{one.code}: {one.words}") for one in found.contradictions),
         *_sources(evidence),
         *(("assumed", words) for words in assumed(group.wiring)),
         *_next(evidence, found, refused),
-    ]
-    return [text for label, words in told for text in folded(words, f"{label:<{_LABEL}}", " " * _LABEL)]
+    )
 
 
 def _class(found: Classified) -> Iterator[tuple[str, str]]:

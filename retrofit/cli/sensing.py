@@ -18,6 +18,9 @@ LIGHTS = {Verdict.GOOD: "[+]", Verdict.NARROW: "[~]", Verdict.FAILS: "[x]", Verd
 """Each verdict has a sign of its own beside its word, so that no colour is needed."""
 _LABEL = 9
 
+Paragraph = tuple[str, str, str]
+"""Words, what stands before their first line, and before the lines that follow."""
+
 
 def sensing_lines(plan: ConversionPlan) -> list[str]:
     """Return the sensing section, in lines that fit the terminal."""
@@ -26,30 +29,37 @@ def sensing_lines(plan: ConversionPlan) -> list[str]:
     lines = ["sensing  ([+] good, [~] narrow, [x] fails, [?] unknown)"]
     for sensed in plan.sensing:
         lines += _group(sensed)
+    return lines + [line for paragraph in shared_paragraphs(plan) for line in folded(*paragraph)]
+
+
+def shared_paragraphs(plan: ConversionPlan) -> Iterator[Paragraph]:
+    """Yield what no group has for itself: the organ's supplies, isolation, and our own supply."""
     for felt in plan.supplies_felt:
-        lines += _supply(felt)
-    lines += _isolation(plan.isolation) if plan.isolation is not None else ()
-    lines += _power(plan.power) if plan.power is not None else ()
-    return lines
+        yield from _supply(felt)
+    if plan.isolation is not None:
+        yield from _isolation(plan.isolation)
+    if plan.power is not None:
+        yield from _power(plan.power)
 
 
 def _group(sensed: GroupSensing) -> Iterator[str]:
     line_class = f" ({sensed.line_class})" if sensed.line_class else ""
-    yield from folded(f"{sensed.group}{line_class}: {_choice(sensed)}", rest="  ")
+    yield from folded(f"{sensed.group}{line_class}: {choice_words(sensed)}", rest="  ")
     rows: list[tuple[str, str]] = []
     if sensed.chosen is not None:
         rows += _circuit_rows(sensed.chosen)
     if sensed.feels:
-        rows.append(("organ", _feels(sensed.feels)))
+        rows.append(("organ", feels_words(sensed.feels)))
     rows += [("MIDI", words) for words in sensed.midi_otherwise]
     if not sensed.line.ours:
         rows += [("or", words) for words in _alternatives(sensed)]
-        rows += [("not", words) for words in _against(sensed)]
+        rows += [("not", words) for words in refused_words(sensed)]
     for label, text in filter(lambda row: row[1], rows):
         yield from folded(text, f"  {label.ljust(_LABEL)}", " " * (_LABEL + 2))
 
 
-def _choice(sensed: GroupSensing) -> str:
+def choice_words(sensed: GroupSensing) -> str:
+    """Return the verdict of a group and its circuit, and why a wish was not followed."""
     light = f"{LIGHTS[sensed.verdict]} {sensed.verdict.value}"
     if sensed.chosen is None:
         return f"{light}, no circuit chosen"
@@ -105,7 +115,7 @@ def corner_words(judged: Judged) -> str:
     return f"({judged.result.corner})" if judged.result is not None and judged.result.corner else ""
 
 
-def _feels(states: Sequence[StateFelt]) -> str:
+def feels_words(states: Sequence[StateFelt]) -> str:
     """Return the currents state by state, states that feel the same together."""
     alike: dict[str, list[str]] = {}
     for state in states:
@@ -130,7 +140,7 @@ def _alternatives(sensed: GroupSensing) -> Iterator[str]:
         yield ", ".join(others)
 
 
-def _against(sensed: GroupSensing) -> Iterator[str]:
+def refused_words(sensed: GroupSensing) -> Iterator[str]:
     """Yield the circuits that were refused or break a limit, those with the same first reason together."""
     alike: dict[str, list[str]] = {}
     for design in (*sensed.ranked, *sensed.refused):
@@ -147,25 +157,25 @@ def _first_reason(design: SenseDesign) -> str:
     return next(failing, "")
 
 
-def _supply(felt: SupplyFelt) -> Iterator[str]:
+def _supply(felt: SupplyFelt) -> Iterator[Paragraph]:
     total = "an unknown current" if felt.total_ma is None else quantity(felt.total_ma, "mA")
-    yield from folded(f"supply {felt.supply}: we take {total} with every sensed line keyed", rest="  ")
+    yield f"supply {felt.supply}: we take {total} with every sensed line keyed", "", "  "
     for judged in (felt.sag, felt.fuse):
-        yield from folded(judged_words(judged), "  ", "    ")
+        yield judged_words(judged), "  ", "    "
         if corner_words(judged):
-            yield from folded(corner_words(judged), "    ")
+            yield corner_words(judged), "    ", "    "
 
 
-def _isolation(isolation: IsolationPlan) -> Iterator[str]:
+def _isolation(isolation: IsolationPlan) -> Iterator[Paragraph]:
     if not isolation.crossings:
         return
     groups = ", ".join(isolation.joined_groups)
-    yield from folded(f"isolation: our ground is joined to the organ's return by {groups}", rest="  ")
+    yield f"isolation: our ground is joined to the organ's return by {groups}", "", "  "
     for crossing in isolation.crossings:
-        yield from folded(f"{_rated(crossing)} {crossing.conductor}, {crossing.when}: {crossing.part}", "  ", "    ")
+        yield f"{_rated(crossing)} {crossing.conductor}, {crossing.when}: {crossing.part}", "  ", "    "
     for path in isolation.hum:
         level = f"{path.db:.0f} dB against 100 mV for each 0.1 Ω of return that is shared"
-        yield from folded(f"{path.way}: {quantity(path.amps, 'A')}, {level}", "  hum ", "    ")
+        yield f"{path.way}: {quantity(path.amps, 'A')}, {level}", "  hum ", "    "
 
 
 def _rated(crossing: Crossing) -> str:
@@ -178,16 +188,16 @@ def _fused(wire: Branch | None) -> str:
     return f"fuse {quantity(wire.fuse_amps, 'A')}, {wire.area_mm2:.3g} mm²"
 
 
-def _power(power: PowerPlan) -> Iterator[str]:
-    yield f"our supply: at most {power.greatest_ma:.0f} mA, every pull-up closed"
+def _power(power: PowerPlan) -> Iterator[Paragraph]:
+    yield f"our supply: at most {power.greatest_ma:.0f} mA, every pull-up closed", "", ""
     for stage in power.stages:
-        yield from folded(stage.sentence, "  ", "    ")
+        yield stage.sentence, "  ", "    "
     for branch in power.branches:
         words = f"branch {shown(branch.group)}: {branch.load_ma:.1f} mA, {_fused(branch.branch)}"
-        yield from folded(words, "  ", "    ")
+        yield words, "  ", "    "
     if power.bleeder is not None:
         bleeder = power.bleeder
-        yield from folded(
+        yield (
             f"bleeder {quantity(bleeder.part.value, 'Ω')} {bleeder.part.role}: held lines leave it at most "
             f"{bleeder.dead.value:.2f} V while our supply is off; costs {bleeder.alive_ma:.0f} mA",
             "  ",

@@ -60,7 +60,8 @@ _PREFIXES = {
 }
 _OPEN_WORDS = frozenset({"ol", "-ol", "o.l", "o.l.", "open", "overload"})
 _WANDER_WORDS = frozenset({"wanders", "wandering", "drifts", "floats", "floating"})
-_UNKNOWN_WORDS = frozenset({"", "?", "-", "unknown", "not read", "not measured"})
+UNKNOWN_WORDS = frozenset({"", "?", "-", "unknown", "not read", "not measured"})
+"""Ways to say that nothing was read."""
 _NUMBER = re.compile(
     r"(?P<sign>[+\-−]?) ?(?P<whole>[0-9]{1,15})(?:[.,](?P<part>[0-9]{1,20}))?"
     r"(?:[eE](?P<power>[+\-]?[0-9]{1,3}))? ?(?P<prefix>[pnuμmckKMG]?)"
@@ -136,7 +137,7 @@ def _state_word(words: str) -> ReadingState | None:
         return ReadingState.OPEN
     if folded in _WANDER_WORDS:
         return ReadingState.WANDERS
-    if folded in _UNKNOWN_WORDS:
+    if folded in UNKNOWN_WORDS:
         return ReadingState.UNKNOWN
     return None
 

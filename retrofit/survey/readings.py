@@ -11,6 +11,9 @@ from pydantic import Field
 from retrofit.survey.base import Initials, Record, Ternary, Text, YesNo
 from retrofit.survey.bench import AcVolts, Hertz, Ohms, Seconds, Volts, ohms_field, unknown, volts_field
 
+LEAVES_MOST = 16
+"""Contacts that one key may have."""
+
 
 class State(StrEnum):
     """The state of the line while it was read."""
@@ -59,7 +62,7 @@ class DeadReadings(Record):
     series: Ohms = ohms_field()
     diode_forward: Volts = volts_field()
     diode_reverse: Volts = volts_field()
-    leaves: Annotated[int, Field(ge=1, le=16)] | None = None
+    leaves: Annotated[int, Field(ge=1, le=LEAVES_MOST)] | None = None
     fall_time: Seconds = Field(default_factory=lambda: unknown("s"))
     frequency: Hertz = Field(default_factory=lambda: unknown("Hz"))
     coupler_before_tap: YesNo = Ternary.UNKNOWN

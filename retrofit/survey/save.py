@@ -107,28 +107,53 @@ def record_rehearsals(
     path: Path, names: Iterable[str], when: date, initials: str, system: SystemCalls | None = None
 ) -> None:
     """Record that the steps or divisions of these names were rehearsed, in place of earlier rehearsals of them."""
+    edit_job(path, with_rehearsals(names, when, initials), system)
+
+
+def with_rehearsals(names: Iterable[str], when: date, initials: str) -> Edit:
+    """Return the edit that records a rehearsal of the steps or divisions of these names."""
+    rehearsed = tuple(names)
 
     def edit(document: Any) -> None:
         recorded = document.setdefault("rehearsals", {})
-        for name in names:
+        for name in rehearsed:
             recorded[name] = {"date": when, "initials": initials}
 
-    edit_job(path, edit, system)
+    return edit
+
+
+def without_rehearsal(name: str) -> Edit:
+    """Return the edit that takes the rehearsal of a step or division away."""
+
+    def edit(document: Any) -> None:
+        document.get("rehearsals", {}).pop(name, None)
+
+    return edit
 
 
 def append_reading(path: Path, group: str, reading: Mapping[str, Any], system: SystemCalls | None = None) -> None:
     """Add a reading (the fields of a line reading, as typed) after those that a group has; none is ever replaced."""
+    edit_job(path, with_reading(group, reading), system)
+
+
+def with_reading(group: str, reading: Mapping[str, Any]) -> Edit:
+    """Return the edit that adds a reading after those that a group has."""
 
     def edit(document: Any) -> None:
         readings = _member(document["groups"], group).setdefault("wiring", {}).setdefault("readings", [])
-        row: Any = {}
-        if isinstance(readings, Array):
-            readings.multiline(True)
-            row = tomlkit.inline_table()
-        row.update(reading)
-        readings.append(row)
+        add_row(readings, reading)
 
-    edit_job(path, edit, system)
+    return edit
+
+
+def add_row(rows: Any, fields: Mapping[str, Any]) -> None:
+    """Add a row at the end of a list of tables, written as the list is."""
+    row: Any = {}
+    if isinstance(rows, Array):
+        rows.multiline(True)
+        row = tomlkit.inline_table()
+    row.update(fields)
+    rows.append(row)
 
 
 def set_value(document: Any, path: Sequence[str], value: Any) -> None:

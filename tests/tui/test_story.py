@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 
 from retrofit.survey.load import load_job
@@ -107,3 +108,21 @@ def test_a_job_with_problems_is_mended_as_text(gutted: Path) -> None:
     drive(gutted, mend)
     assert load_job(gutted).instrument.invented
     assert gutted.with_name(gutted.name + ".1").is_file()
+
+
+@pytest.mark.parametrize(("key", "name"), [("y", "theirs"), ("n", "Two-manual")])
+def test_a_file_changed_by_somebody_else_is_asked_about(gutted: Path, key: str, name: str) -> None:
+    """Either text can be taken, the other one stays beside, and the program says that nothing is saved until then."""
+
+    async def steps(pilot: Pilot[None], app: RetrofitApp) -> None:
+        text = gutted.read_text(encoding="utf-8")
+        gutted.write_text(text.replace('name = "Two-manual', 'name = "theirs, two-manual', 1), encoding="utf-8")
+        await pilot.press("5", "c", "9", "enter")
+        await until(pilot, lambda: app.state is not None and not app.state.on_disk and app.screen.is_modal)
+        await pilot.press(key)
+        await until(pilot, lambda: app.state is not None and app.state.on_disk)
+
+    drive(gutted, steps)
+    assert load_job(gutted).instrument.name.startswith(name)
+    beside = gutted.with_name(gutted.name + (".ours" if key == "y" else ".1"))
+    assert load_job(beside).instrument.name.startswith("Two-manual" if key == "y" else "theirs")

@@ -25,6 +25,8 @@ from tui.desk.state import DeskState
 BACKUP_EVERY_S = 600.0
 """Each edit is saved at once; a backup of the file before is kept of the first, and of the first after ten minutes."""
 
+OURS = ".ours"
+
 TextEdit = Callable[[str, str], str]
 """Makes a new text of a job file from its text and its name; raises `JobFileError` or `SaveError`."""
 
@@ -103,9 +105,21 @@ class Desk:
         self._write()
         return self.state
 
-    def reload(self) -> DeskState:
-        """Read the file again, as somebody else has left it; edits since it was opened can then not be undone."""
+    def take_theirs(self) -> DeskState:
+        """Read the file again, as somebody else has left it; what was here stays in a file beside it.
+
+        Edits since the file was opened can then not be undone.
+        """
+        ours = ours_beside(self.path)
+        write_atomically(ours, self._history.text, ours.read_bytes() if ours.exists() else None)
         self._load()
+        return self.state
+
+    def keep_ours(self) -> DeskState:
+        """Write what is here over what somebody else has left, which stays as the newest backup."""
+        theirs = read_user_bytes(self.path) if self.path.exists() else None
+        write_atomically(self.path, self._history.text, theirs)
+        self._held = self._history.text.encode("utf-8")
         return self.state
 
     def _kept(self) -> DeskState:
@@ -134,3 +148,8 @@ class Desk:
         self._held = content
         if backup_due:
             self._last_backup_s = now
+
+
+def ours_beside(path: Path) -> Path:
+    """Return where the text of this program stays when somebody else's is taken."""
+    return path.with_name(path.name + OURS)

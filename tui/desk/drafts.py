@@ -41,7 +41,7 @@ class Drafts:
             return
         beside = self.path.with_name(f".{self.path.name}.{os.getpid()}")
         try:
-            beside.write_text(json.dumps(self._texts, indent=1), encoding="ascii")
+            beside.write_text(json.dumps(dict(self._texts), indent=1), encoding="ascii")
             beside.replace(self.path)
         except OSError:
             with contextlib.suppress(OSError):

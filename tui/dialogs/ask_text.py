@@ -39,5 +39,7 @@ class AskTextDialog(Dialog[str]):
 
     @on(Input.Submitted)
     def _take(self, event: Input.Submitted) -> None:
-        if not self.refusal(event.value):
+        refused = self.refusal(event.value)
+        self.query_one("#refusal", Static).update(plain_lines([refused]))
+        if not refused:
             self.dismiss(event.value)

@@ -59,7 +59,7 @@ class Rows(DataTable[Text], inherit_bindings=False):
         self.clear(columns=True)
         self._marked = None
         for heading in self.headings:
-            self.add_column(plain(heading))
+            self.add_column(plain(f"{heading}{_GAP}"))
         self.keys = [key for key, _ in rows]
         self._words = [words for _, words in rows]
         self.add_rows([_cells(words) for words in self._words])

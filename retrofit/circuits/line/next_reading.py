@@ -86,6 +86,12 @@ def next_steps(evidence: Evidence, refused: Collection[Step] = ()) -> tuple[Step
     return chosen or tuple(step for step in _source_steps(evidence, left) if step not in refused)
 
 
+def steps_again(evidence: Evidence) -> tuple[Step, ...]:
+    """Return the readings that were taken of the line, as steps to take them again, the one taken longest ago first."""
+    latest = dict.fromkeys((taken.state, taken.load) for taken in reversed(evidence.taken))
+    return tuple(_reading(state, load) for state, load in reversed(latest))
+
+
 def may_load(evidence: Evidence, state: State, load: Load) -> bool:
     """Return whether a load may be put on the line in a state, as far as the readings know it."""
     return _may_load(evidence, candidates(features(evidence)), state, load)

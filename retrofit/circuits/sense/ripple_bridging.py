@@ -14,6 +14,8 @@ from retrofit.circuits.sense.line import Line, Ripple
 from retrofit.circuits.sense.logic_input import LogicInput
 from retrofit.circuits.sense.rectifier_gap import MAINS_TOLERANCE, ripple_gap_us
 
+BRIDGED = ", half-wave gaps bridged"
+"""Stands behind the name of the circuit that is bridged."""
 GAP_MOST_US = 20_000.0
 GAP_GOOD_US = 3_000.0
 """A release may wait so long before quick repeats merge, and the jitter that a gap adds is not felt up to the second;
@@ -66,7 +68,7 @@ def _named(
 ) -> SenseDesign:
     return replace(
         chosen,
-        circuit=f"{chosen.circuit}, half-wave gaps bridged",
+        circuit=f"{chosen.circuit}{BRIDGED}",
         judged=(*chosen.judged, *judged),
         refusals=(*chosen.refusals, *refusals),
         remarks=(*chosen.remarks, *remarks),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from retrofit.catalogue.parts import Contact
@@ -143,3 +143,21 @@ _ON_THE_ORGANS: _Circuits = (
     (Sense.PULL_UP, _pull_up),
     (Sense.PULL_DOWN, _pull_down),
 )
+
+
+_WISHES: Mapping[str, Sense] = {
+    divider.CIRCUIT: Sense.DIVIDER,
+    offset_divider.CIRCUIT: Sense.OFFSET_DIVIDER,
+    comparator.CIRCUIT: Sense.COMPARATOR,
+    spike_rated.CIRCUIT: Sense.SPIKE_RATED,
+    optocoupler.CIRCUIT: Sense.OPTOCOUPLER,
+    non_contact.CIRCUIT: Sense.SENSOR,
+    pull_up.CIRCUIT: Sense.PULL_UP,
+    pull_down.CIRCUIT: Sense.PULL_DOWN,
+    diode_matrix.CIRCUIT: Sense.PULL_UP,
+}
+
+
+def wish_for(design: SenseDesign) -> Sense:
+    """Return the wish that a circuit fulfils; unknown for those that nobody can wish for."""
+    return _WISHES.get(design.circuit.removesuffix(ripple_bridging.BRIDGED), Sense.UNKNOWN)

@@ -12,7 +12,7 @@ from retrofit.survey.load import load_job
 from retrofit.survey.new_job import NewCompass, NewJob, new_job_text
 from retrofit.survey.problems import JobFileError
 from retrofit.survey.save import set_value
-from tui.desk.desk import BACKUP_EVERY_S, Desk
+from tui.desk.desk import BACKUP_EVERY_S, Desk, ours_beside
 
 NAME = ("instrument", "name")
 
@@ -108,15 +108,27 @@ def test_one_backup_is_kept_of_ten_minutes_of_edits(path: Path) -> None:
 
 
 def test_a_file_changed_by_somebody_else_is_not_written_over(path: Path) -> None:
-    """The edit stands in memory and is said not to be saved; reading again takes the other's text."""
+    """The edit stands in memory and is said not to be saved; taking the other's keeps ours beside."""
     desk = Desk(path)
     path.write_text(path.read_text(encoding="utf-8").replace('"first"', '"theirs"'), encoding="utf-8")
     with pytest.raises(ChangedOnDiskError):
         desk.edit("name", named("ours"))
     assert not desk.state.on_disk
     assert desk.state.title == "ours"
-    assert desk.reload().title == "theirs"
+    assert desk.take_theirs().title == "theirs"
     assert desk.state.on_disk
+    assert load_job(ours_beside(path)).instrument.name == "ours"
+
+
+def test_ours_can_be_kept_over_theirs(path: Path) -> None:
+    """The other's text stays as the newest backup."""
+    desk = Desk(path)
+    path.write_text(path.read_text(encoding="utf-8").replace('"first"', '"theirs"'), encoding="utf-8")
+    with pytest.raises(ChangedOnDiskError):
+        desk.edit("name", named("ours"))
+    assert desk.keep_ours().on_disk
+    assert load_job(path).instrument.name == "ours"
+    assert load_job(numbered_backup(path, 1)).instrument.name == "theirs"
 
 
 def test_what_could_not_be_written_is_written_by_the_next_save(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

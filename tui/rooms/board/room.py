@@ -65,9 +65,7 @@ class BoardRoom(Room):
             self.say(f"nothing written: {counted(len(state.plan.errors), 'error')} above stop the build", bad=True)
         else:
             folder = str(state.path.with_suffix(""))
-            lines = [
-                "Firmware and papers go into this folder; files that were edited there are not replaced."
-            ]
+            lines = ["Firmware and papers go into this folder; files that were edited there are not replaced."]
             self.app.push_screen(AskTextDialog("Write", lines, folder), self._write)
 
     def _write(self, answer: str | None) -> None:

@@ -15,6 +15,7 @@ from retrofit.survey.contacts import Condition
 from retrofit.survey.job import Job
 from retrofit.survey.points import Point, list_points
 from tui.desk.state import DeskState
+from tui.rooms.found.reading import ReadingScreen
 from tui.rooms.found.text_screen import TextScreen
 from tui.rooms.room import Room
 from tui.widgets.cell_grid import CellGrid, CellRow
@@ -36,6 +37,7 @@ class FoundRoom(Room):
     NEEDS_PLAN: ClassVar[bool] = False
     DEFAULT_CSS = "FoundRoom #about { height: 7; padding: 0 1; } FoundRoom #legend { height: 1; padding: 0 1; }"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("r", "reading", "Take readings", id="take-readings", tooltip="Take readings of this group's lines"),
         Binding(
             "e",
             "text",
@@ -81,6 +83,14 @@ class FoundRoom(Room):
 
     def _tell(self, lines: list[str]) -> None:
         self.query_one("#lines", Static).update(plain_lines(lines))
+
+    def action_reading(self) -> None:
+        """Take readings of the group under the cursor, one after the other."""
+        current = self.query_one(CellGrid).current
+        if current is None:
+            self.say("there is no group to read yet", bad=True)
+        else:
+            self.app.push_screen(ReadingScreen(current[0]))
 
     def action_text(self) -> None:
         """Edit the job as text."""

@@ -1,0 +1,1 @@
+"""Tests of the room Found and of what is opened from it."""
