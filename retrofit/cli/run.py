@@ -19,10 +19,15 @@ def run(arguments: Sequence[str]) -> int:
     """Run one command line and return its exit code."""
     _never_fail_on_a_letter()
     try:
-        code = _invoke(list(arguments))
+        code = _invoke(list(arguments) or _alone())
     except (Exception, KeyboardInterrupt) as error:  # noqa: BLE001  # the last net: a user gets words, not a traceback
         code = _ended_by(error)
     return _flushed(code)
+
+
+def _alone() -> list[str]:
+    """Return what a call without arguments means: the text screens in a terminal, and elsewhere the help."""
+    return ["ui"] if sys.stdin.isatty() and sys.stdout.isatty() else []
 
 
 def _invoke(arguments: list[str]) -> int:

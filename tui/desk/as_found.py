@@ -40,7 +40,8 @@ def _held(job: Job, until: date | None) -> tuple[str, ...]:
 
 def _days(group: GroupBase) -> list[date]:
     """Return the day of every dated reading of a group."""
-    return [reading.date for reading in (*group.wiring.readings, *group.wiring.diode_readings)]
+    of_lines = [reading.date for reading in group.wiring.readings]
+    return of_lines + [reading.date for reading in group.wiring.diode_readings]
 
 
 def _taken(days: list[date], until: date | None) -> str:

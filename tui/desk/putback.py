@@ -87,7 +87,7 @@ def _other_row(operation: Operation, word: str) -> Row:
 def about(job: Job, operation: Operation) -> tuple[Paragraph, ...]:
     """Return everything that is to be known of a step."""
     undo = operation.undo
-    out = (("out: ", "cannot be undone; say so to the owner"),)
+    out: tuple[Paragraph, ...] = (("out: ", "cannot be undone; say so to the owner"),)
     if undo is not None:
         tool, minutes = undo.tool, minutes_text(operation.minutes)
         out = (("out: ", f"{undo.words}; tool: {tool}; minutes {minutes}"), ("see: ", undo.seen))
