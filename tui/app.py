@@ -14,11 +14,12 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 from textual.command import Provider
 from textual.screen import Screen
+from textual.widgets import TextArea
 
 from retrofit.survey.problems import JobFileError
 from retrofit.survey.save import Edit
 from tui.actions import ActionsProvider, live_actions
-from tui.clerk import Changed, Clerk, Contested, Refused
+from tui.clerk import Changed, Clerk, Contested, Refused, fault_lines
 from tui.desk.desk import Desk, TextEdit, ours_beside
 from tui.desk.drafts import Drafts
 from tui.desk.recent import remember
@@ -127,6 +128,8 @@ class RetrofitApp(App[None], inherit_bindings=False):
                 state = opened()
             except JobFileError as error:
                 self.post_message(Refused("open", tuple(map(str, error.problems)), self.state))
+            except Exception as error:  # noqa: BLE001  # a thread's error is told, never swallowed
+                self.post_message(Refused("open", fault_lines(error), self.state))
             else:
                 remember(path)
                 self.post_message(Changed("open", state))
@@ -158,6 +161,10 @@ class RetrofitApp(App[None], inherit_bindings=False):
         room = next((screen for screen in reversed(self.screen_stack) if isinstance(screen, Room)), None)
         if room is not None:
             room.say(*lines, bad=bad)
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:  # noqa: ARG002  # textual's own
+        """Leave undo and redo to an editor of text while it has the keys."""
+        return not (action in ("undo", "redo") and isinstance(self.focused, TextArea))
 
     def action_go(self, name: str) -> None:
         """Go to a room."""

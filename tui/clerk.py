@@ -69,3 +69,11 @@ class Clerk:
             self._post(Contested(desk.state))
         except SaveError as error:
             self._post(Refused(label, (str(error),), desk.state))
+        except Exception as error:  # noqa: BLE001  # a thread's error is told, never swallowed
+            self._post(Refused(label, fault_lines(error), desk.state))
+
+
+def fault_lines(error: Exception) -> tuple[str, ...]:
+    """Return what is said of an error that nobody expected."""
+    words = f"{type(error).__name__}: {error}"
+    return (f"a fault of this program, not of your file: {words}", "the job is as it was; please report this line")

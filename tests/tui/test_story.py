@@ -6,11 +6,13 @@ from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets import TextArea
 
 from retrofit.survey.load import load_job
 from tests.tui.driving import drive, until
 from tui.app import RetrofitApp
 from tui.rooms.room import Room
+from tui.widgets.cell_grid import CellGrid
 from tui.widgets.frame import ROOMS, Notice
 from tui.widgets.page import Page
 
@@ -99,7 +101,10 @@ def test_a_job_with_problems_is_mended_as_text(gutted: Path) -> None:
 
     async def mend(pilot: Pilot[None], app: RetrofitApp) -> None:
         await pilot.press("e")
-        await pilot.press("delete", "delete", "delete", "delete", "delete", "delete")
+        await pilot.press("ctrl+o")
+        await pilot.pause(0.3)
+        assert app.screen.is_modal, "a text that is not sound stays on the screen"
+        await pilot.press("ctrl+home", "delete", "delete", "delete", "delete", "delete", "delete")
         await pilot.press("ctrl+o")
         await until(pilot, lambda: app.state is not None and not app.state.problems)
 
@@ -126,3 +131,64 @@ def test_a_file_changed_by_somebody_else_is_asked_about(gutted: Path, key: str, 
     assert load_job(gutted).instrument.name.startswith(name)
     beside = gutted.with_name(gutted.name + (".ours" if key == "y" else ".1"))
     assert load_job(beside).instrument.name.startswith("Two-manual" if key == "y" else "theirs")
+
+
+def test_a_fault_that_there_is_not_is_refused_in_words_of_the_screen(gutted: Path) -> None:
+    """What was typed is named, and the keys that help; nothing of the command line stands there."""
+
+    async def steps(pilot: Pilot[None], app: RetrofitApp) -> None:
+        await pilot.press("7", "r", "x", "y", "enter")
+        await settled(pilot, app)
+        await until(pilot, lambda: "no fault" in notice(app))
+        assert "a lists the faults" in notice(app)
+        assert "--" not in notice(app)
+
+    drive(gutted, steps)
+
+
+def test_an_error_that_nobody_expected_is_told(gutted: Path) -> None:
+    """A fault of the program in the thread becomes a notice, and the job stays as it was."""
+    before = gutted.read_bytes()
+
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("made by a test")
+
+    async def steps(pilot: Pilot[None], app: RetrofitApp) -> None:
+        app.edit("anything", broken)
+        await until(pilot, lambda: "a fault of this program" in notice(app))
+
+    drive(gutted, steps)
+    assert gutted.read_bytes() == before
+
+
+def test_cells_follow_every_width(theatre: Path) -> None:
+    """Far along a group the terminal is made narrower and wider, and the cursor goes on from where it was."""
+
+    async def steps(pilot: Pilot[None], app: RetrofitApp) -> None:
+        await pilot.press(*["right"] * 70)
+        grid = app.screen.query_one(CellGrid)
+        for width, height in ((60, 20), (80, 24), (200, 60), (80, 10), (80, 24)):
+            before = grid.cursor
+            await pilot.resize_terminal(width, height)
+            assert grid.cursor == before
+            await pilot.press("right", "down", "up", "left")
+            assert grid.cursor[0] == before[0]
+
+    drive(theatre, steps)
+
+
+def test_undo_in_an_editor_is_the_editor_s(gutted: Path) -> None:
+    """While text is edited, Ctrl+Z takes back what was typed there and no edit of the job."""
+
+    async def steps(pilot: Pilot[None], app: RetrofitApp) -> None:
+        await pilot.press("5", "c", "9", "enter")
+        await until(pilot, lambda: app.state is not None and app.state.undoes != "")
+        await pilot.press("2", "e")
+        await pilot.press("z", "ctrl+z")
+        await pilot.pause()
+        area = app.screen.query_one(TextArea)
+        assert app.state is not None
+        assert area.text == app.state.text
+        assert app.state.undoes != ""
+
+    drive(gutted, steps)

@@ -36,11 +36,11 @@ class _Line:
     start: int
 
 
-class CellGrid(ScrollView, can_focus=True):
+class CellGrid(ScrollView, can_focus=True, inherit_bindings=False):
     """Rows of cells; a row that is longer than the screen goes on below."""
 
     DEFAULT_CSS = """
-    CellGrid { height: 1fr; border: round $foreground 40%; scrollbar-size: 1 1; }
+    CellGrid { height: 1fr; border: round $foreground 40%; scrollbar-size: 1 1; scrollbar-gutter: stable; }
     CellGrid:focus { border: double $foreground; border-title-style: bold; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -48,6 +48,10 @@ class CellGrid(ScrollView, can_focus=True):
         Binding("right", "step(1)", "Cell right", show=False, id="cell-right", tooltip="Go to the next point"),
         Binding("up", "row(-1)", "Group above", show=False, id="cell-up", tooltip="Go to the group above"),
         Binding("down", "row(1)", "Group below", show=False, id="cell-down", tooltip="Go to the group below"),
+        Binding(
+            "home", "edge(False)", "First point", show=False, id="cell-first", tooltip="Go to the group's first point"
+        ),
+        Binding("end", "edge(True)", "Last point", show=False, id="cell-last", tooltip="Go to the group's last point"),
         Binding("enter", "choose", "Open", show=False, id="cell-open", tooltip="Open the point under the cursor"),
     ]
 
@@ -74,6 +78,7 @@ class CellGrid(ScrollView, can_focus=True):
         self._rows: list[CellRow] = []
         self._lines: list[_Line] = []
         self.cursor = (0, 0)
+        self._wide = 1
 
     @property
     def current(self) -> tuple[str, int] | None:
@@ -129,6 +134,12 @@ class CellGrid(ScrollView, can_focus=True):
             start = 0 if by > 0 else max(letters - 1, 0) // wide * wide
             self._move(row + by, min(start + place % wide, max(letters - 1, 0)))
 
+    def action_edge(self, last: bool) -> None:
+        """Go to the first or the last point of the group."""
+        row, _ = self.cursor
+        if self._rows and self._rows[row].letters:
+            self._move(row, len(self._rows[row].letters) - 1 if last else 0)
+
     def action_choose(self) -> None:
         """Say that the cell under the cursor was chosen."""
         if self.current is not None:
@@ -141,16 +152,13 @@ class CellGrid(ScrollView, can_focus=True):
         self.refresh()
         self.post_message(self.Moved(self, self._rows[row].key, place))
 
-    @property
-    def _wide(self) -> int:
-        return max(self.scrollable_content_region.width - LABEL, 8)
-
     def on_resize(self) -> None:
         """Lay the cells out for the new width."""
         self._lay_out()
 
     def _lay_out(self) -> None:
-        wide = self._wide
+        wide = max(self.scrollable_content_region.width - LABEL, 8)
+        self._wide = wide  # what the lines were laid out for: a scroll bar that comes with them changes the region
         self._lines = [
             _Line(number, start)
             for number, row in enumerate(self._rows)

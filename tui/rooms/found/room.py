@@ -98,7 +98,8 @@ class FoundRoom(Room):
         if state is None:
             self.say("no job is open", bad=True)
         else:
-            self.app.push_screen(TextScreen(state))
+            first = next((problem.line for problem in state.problems if problem.line), 1)
+            self.app.push_screen(TextScreen(state, first))
 
 
 def letter(point: Point) -> str:

@@ -32,7 +32,7 @@ class MessagesRoom(Room):
 
     def compose_body(self) -> Iterable[Widget]:
         """Yield the table."""
-        yield Rows("point", "name", "sends", "read at", title="Messages", id="messages")
+        yield Rows("point", "sends", "name", "read at", title="Messages", id="messages")
 
     def show_job(self, state: DeskState) -> None:
         """Show the points that pass the filter."""
@@ -79,7 +79,7 @@ class MessagesRoom(Room):
 
 def _row(plan: PointPlan) -> tuple[str, str, str, str]:
     name = " ".join(filter(None, (plan.point.name, plan.point.footage)))
-    return plan.point.id, name, message_words(plan).replace(", channel ", " ch "), str(plan.address or "none")
+    return plan.point.id, message_words(plan).replace(", channel ", " ch "), name, str(plan.address or "none")
 
 
 def _not_a_channel(answer: str) -> str:

@@ -118,7 +118,7 @@ def snapshot(engine: Engine, source: Source, last: str) -> Snapshot:
     )
 
 
-LEGEND = ". not heard   # on now   + heard   ! odd (chatter, doubled)   H held since power-on   - excused"
+LEGEND = ". not heard   # on now   + heard   ! odd   H held since power-on   - excused"
 
 
 def letter(excuse: str | None, tally: ContactTally, *, held: bool) -> str:

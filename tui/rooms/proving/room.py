@@ -11,8 +11,8 @@ from textual.binding import Binding, BindingType
 from textual.widget import Widget
 from textual.widgets import Static
 
-from retrofit.cli.output import Stop
-from retrofit.cli.rehearse_console import made_console, on_stage
+from retrofit.catalogue.load import load_catalogue
+from retrofit.cli.rehearse_console import on_stage
 from retrofit.cli.rehearse_run import Playing, Rehearsed, rehearsal_lines, rehearsed
 from retrofit.plan.model import ConversionPlan
 from retrofit.proving.expected import Expected, expected_of
@@ -20,6 +20,8 @@ from retrofit.proving.ports.midi_in import MidiInput
 from retrofit.proving.ports.system import PortsSeen, look_once
 from retrofit.proving.sources import Source
 from retrofit.rehearsal.standin.faults.grammar import KINDS
+from retrofit.rehearsal.standin.faults.names import FaultError
+from retrofit.rehearsal.standin.stand_ins import Setup, stand_in
 from tui.desk.state import DeskState
 from tui.dialogs.ask_text import AskTextDialog
 from tui.dialogs.work import Done, Progress, WorkDialog
@@ -116,8 +118,8 @@ class ProvingRoom(Room):
     def _rehearsed(self, faults: tuple[str, ...], done: Done[list[Rehearsed]] | None) -> None:
         if done is None:
             self.say("the rehearsal was cancelled")
-        elif isinstance(done.error, Stop):
-            self.say(*done.error.lines, bad=True)
+        elif isinstance(done.error, FaultError):
+            self.say(str(done.error), "r asks again; a lists the faults that can be put in", bad=True)
         elif done.value is None:
             self.say(str(done.error), bad=True)
         else:
@@ -166,7 +168,7 @@ class ProvingRoom(Room):
 def _rehearsal(plan: ConversionPlan, faults: tuple[str, ...], progress: Progress) -> list[Rehearsed]:
     """Prove every division of a stand-in console, one after the other."""
     divisions = [division.id for division in plan.job.divisions]
-    console = made_console(plan, faults, _SEED)
+    console = stand_in(plan, load_catalogue(), Setup(faults, _SEED))
     outcomes = []
     with on_stage(console, fast=True, ports=False) as stage:
         for number, division in enumerate(divisions):
